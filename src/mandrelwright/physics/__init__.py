@@ -1,0 +1,1 @@
+"""Numbers only: floats and arrays in SI, axes (draw, layer, place); no files, units or messages."""
