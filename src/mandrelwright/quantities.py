@@ -279,3 +279,14 @@ def _shown(unit: str) -> str:
     for plain, sign in _SHOWN:
         unit = unit.replace(plain, sign)
     return f" {unit}" if unit and unit != "°" else unit
+
+
+def pattern(kind: str, exact: bool = False) -> str:
+    """Regular expression (ECMA 262) of what ``read`` takes, for editors; ``exact``: no spread."""
+    spelled = set(UNITS[kind]) | {
+        unit.replace(plain, sign) for unit in UNITS[kind] for plain, sign in _SHOWN
+    }
+    units = "|".join(re.escape(unit).replace(r"\ ", " ") for unit in sorted(spelled, reverse=True))
+    number = rf"[+−-]?\s*(?:{_MIXED}|{_NUMBER})"
+    spread = "" if exact else rf"(?:\s*(?:\+\s*/?\s*-|±)\s*{number}\s*(?:{units})?)?"
+    return rf"^\s*{number}\s*(?:{units}){spread}\s*$"

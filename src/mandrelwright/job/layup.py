@@ -1,0 +1,174 @@
+"""What is laid on the mould: sleeves on the shelf, layers, resin, compaction, stated results."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from mandrelwright.job.values import (
+    AnyTemperature,
+    Batch,
+    CureTemperature,
+    Diameter,
+    Duration,
+    FibreFraction,
+    GlassTransition,
+    InputError,
+    Length,
+    LinearDensity,
+    MeasuredDiameter,
+    MixRatio,
+    Name,
+    Place,
+    SleeveMass,
+    Strain,
+    Table,
+    TowWidth,
+    default,
+)
+from mandrelwright.quantities import show
+
+Tows = Annotated[int, Field(ge=8, le=2000, multiple_of=2,
+                            description="all tows, both families together")]
+
+
+class Weighed(Table):
+    """A sleeve known from the scale: the mass of a metre at a measured diameter."""
+
+    mass_per_length: SleeveMass
+    diameter: MeasuredDiameter
+    tows: Tows
+
+
+class Sleeve(Table):
+    """A sleeve on the shelf, known in exactly one of three ways: label, scale or library."""
+
+    name: Name
+    fibre: Name | None = Field(None, description="library name of the fibre")
+    tows: Tows | None = None
+    tow: LinearDensity | None = Field(None, description="linear density of one tow")
+    diameter_at_45: MeasuredDiameter | None = Field(
+        None, description="diameter at which its tows cross at 45 degrees to the axis"
+    )
+    weighed: Weighed | None = None
+    library: Name | None = Field(None, description="name of a generic sleeve of the library")
+    narrowest_tow: TowWidth | None = Field(
+        None, description="width of a tow when pushed together as far as it goes"
+    )
+
+    @property
+    def way(self) -> Literal["label", "weighed", "library"]:
+        """How the sleeve is known."""
+        if self.library is not None:
+            return "library"
+        return "weighed" if self.weighed is not None else "label"
+
+    @model_validator(mode="after")
+    def _known_in_one_way(self) -> Self:
+        needed = {
+            "library": ("library",),
+            "weighed": ("weighed", "fibre", "diameter_at_45"),
+            "label": ("tows", "tow", "fibre", "diameter_at_45"),
+        }[self.way]
+        ways = ("fibre", "tows", "tow", "diameter_at_45", "weighed", "library")
+        for key in ways:
+            if key in needed and getattr(self, key) is None:
+                raise InputError("is missing", _WAYS, (key,))
+            if key not in needed and getattr(self, key) is not None:
+                raise InputError(f"contradicts {self.way}: a sleeve is known in one way",
+                                 f"leave it out, or {_WAYS}", (key,))
+        return self
+
+    @model_validator(mode="after")
+    def _weighed_where_it_opens(self) -> Self:
+        if self.weighed and self.diameter_at_45:
+            most = math.sqrt(2.0) * self.diameter_at_45.value
+            if self.weighed.diameter.value >= most:
+                raise InputError(f"must be below {show(most)}, where the tows lie round the sleeve",
+                              "measure the diameter at which the metre was weighed again",
+                              ("weighed", "diameter"))
+        return self
+
+
+_WAYS = (
+    "give fibre, tows, tow, diameter_at_45 (label), or fibre, diameter_at_45, weighed = "
+    "{ mass_per_length, diameter, tows } (scale), or library alone"
+)
+
+
+class Position(Table):
+    """A place along the part; when neither is given it is the part's own end."""
+
+    from_base: Place | None = Field(None, description="counted from the base towards the tip")
+    diameter: Diameter | None = Field(None, description="where the drawn surface has it")
+
+
+def _position(word: str) -> BeforeValidator:
+    """Reads "120 mm" (from the base), { diameter = "62 mm" } or the part's own end, ``word``."""
+
+    def read(value: Any) -> Any:
+        if isinstance(value, str):
+            return {} if value == word else {"from_base": value}
+        if isinstance(value, Position) or (isinstance(value, dict) and list(value) == ["diameter"]):
+            return value
+        raise InputError("is not a position", f'write "{word}", "120 mm" (from the base) or '
+                      '{ diameter = "62 mm" } (of the drawn surface)')
+
+    return BeforeValidator(read, json_schema_input_type=Literal[word] | Place | Position)
+
+
+class Layer(Table):
+    """A length of sleeve, from its tipward to its baseward end, laid so many times."""
+
+    sleeve: Name
+    start: Annotated[Position, _position("tip")] = Field(alias="from")
+    stop: Annotated[Position, _position("end")] = Field(alias="to")
+    repeat: int = Field(1, ge=1, le=30)
+    stagger: Place = default("10 mm", "each repeat ends this much shorter at every inner end")
+    rebate: bool = Field(False, description="the mould makes room for the layer's end")
+    ramp: Length | None = Field(None, description="length of the rebate's ramp; else 1:20")
+
+    @model_validator(mode="after")
+    def _runs_from_tip_to_base(self) -> Self:
+        start, stop = self.start.from_base, self.stop.from_base
+        if start and stop and start.value <= stop.value:
+            raise InputError(f"must be further from the base than to, {show(stop.value)}",
+                          "from is the tipward end, to the baseward end", ("from",))
+        if self.ramp and not self.rebate:
+            raise InputError("belongs to a rebate", "set rebate = true or leave it out", ("ramp",))
+        return self
+
+
+class Stated(Table):
+    """Overrides of what later steps compute."""
+
+    set_temperature: CureTemperature | None = None
+    glass_transition: GlassTransition | None = None
+    cure_strain: Strain | None = Field(
+        None, description="free linear shrinkage of the resin after gel"
+    )
+
+
+class Compaction(Table):
+    """How the wet layers are squeezed."""
+
+    method: Name
+    fibre_fraction: FibreFraction | None = None
+
+
+class PotLife(Table):
+    """How long a cup lasts, with its mass and temperature."""
+
+    time: Duration
+    mass: Batch
+    at: AnyTemperature
+
+
+class Resin(Table):
+    """The resin system."""
+
+    name: Name
+    pot_life: PotLife | None = None
+    hardener: MixRatio | None = None

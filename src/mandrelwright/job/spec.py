@@ -1,0 +1,149 @@
+"""The job file as frozen, checked tables: attribute names are its keys, in the plural if rows."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, PrivateAttr, StringConstraints
+
+from mandrelwright.job.layup import Compaction, Layer, Position, Resin, Sleeve, Stated
+from mandrelwright.job.sections import Bore, Fit, Flush, Section, Shoulder
+from mandrelwright.job.tooling import Mould, Printer, Release, Treatment
+from mandrelwright.job.values import (
+    Altitude,
+    Batch,
+    Frequency,
+    Length,
+    Moment,
+    Name,
+    Place,
+    RoomTemperature,
+    Scatter,
+    ShopTemperature,
+    Speed,
+    Table,
+    Text,
+    default,
+)
+from mandrelwright.quantities import Quantity
+
+__all__ = [
+    "Accept", "Antenna", "Bore", "Compaction", "Fit", "Flight", "Flush", "Job", "Layer", "Mould",
+    "Part", "Position", "Printer", "Release", "Resin", "Section", "Shop", "Shoulder", "Sleeve",
+    "Stated", "Stay", "Treatment", "job_schema",
+]
+
+
+class Part(Table):
+    """What is made, and which of its surfaces the sections draw."""
+
+    name: Name
+    club: Name | None = None
+    describes: Literal["outside", "inside"]
+
+
+class Shop(Table):
+    """The room, its instruments and habits."""
+
+    temperature: ShopTemperature
+    measured_at: RoomTemperature = default("20 degC", "reference of every diameter in this file")
+    caliper: Scatter = default("0.02 mm", "standard uncertainty of one reading")
+    paper: Literal["A4", "A3", "Letter"] = "A4"
+    batch_most: Batch = default("150 g", "largest cup mixed at once")
+
+
+class Stay(Table):
+    """One step of the cure schedule."""
+
+    stay: Moment
+    at: Annotated[
+        Quantity | Literal["shop"],
+        Text("temperature", least="-80 degC", most="250 degC", exact=True, word="shop"),
+    ]
+
+
+class Flight(Table):
+    """Rough classes of speed and altitude."""
+
+    top_speed: Speed | None = None
+    altitude: Altitude | None = None
+
+
+class Antenna(Table):
+    """A radio behind the wall, and where it sits."""
+
+    name: Name
+    frequency: Frequency
+    from_base: Place
+    to_base: Length
+
+
+class Accept(Table):
+    """A stop that the builder accepts, with the reason."""
+
+    finding: Annotated[str, StringConstraints(pattern=r"^[a-z]+(\.[a-z0-9]+(-[a-z0-9]+)*)+$")]
+    reason: Annotated[str, StringConstraints(strip_whitespace=True, min_length=5, max_length=500)]
+
+
+class Materials(Table):
+    """The builder's own material file."""
+
+    file: Annotated[str, StringConstraints(min_length=1, max_length=200)]
+
+
+class Job(Table):
+    """One part as its builder states it."""
+
+    schema_version: Literal[1] = Field(alias="schema")
+    part: Part
+    sections: tuple[Section, ...] = Field(alias="section", strict=False, min_length=1)
+    fits: tuple[Fit, ...] = Field(alias="fit", strict=False, min_length=1)
+    sleeves: tuple[Sleeve, ...] = Field(alias="sleeve", strict=False, min_length=1)
+    layers: tuple[Layer, ...] = Field(alias="layer", strict=False, min_length=1)
+    stated: Stated = default({})
+    compaction: Compaction
+    resin: Resin
+    mould: Mould
+    printer: Printer
+    surface: tuple[Treatment, ...] = Field((), strict=False)
+    release: Release
+    shop: Shop
+    schedule: tuple[Stay, ...] = Field((), strict=False)
+    flight: Flight | None = None
+    antennas: tuple[Antenna, ...] = Field((), alias="antenna", strict=False)
+    accepted: tuple[Accept, ...] = Field((), alias="accept", strict=False)
+    materials: Materials | None = None
+    _path: Path = PrivateAttr(default=Path())
+    _digest: str = PrivateAttr(default="")
+
+    def model_post_init(self, context: Any) -> None:
+        """Take path and digest from whoever read the file."""
+        if context is not None:
+            self._path, self._digest = context["path"], context["digest"]
+
+    @property
+    def path(self) -> Path:
+        """The file it was read from."""
+        return self._path
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of that file's bytes, in hexadecimal."""
+        return self._digest
+
+    @property
+    def part_length(self) -> float:
+        """Length of the full profile, to its virtual point: the sections' lengths added, m."""
+        return sum(section.length.value for section in self.sections)
+
+    def from_tip(self, from_base: float) -> float:
+        """x from the tip of the full profile (m) of a place counted from the base (m)."""
+        return self.part_length - from_base
+
+
+def job_schema() -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of the job file, for an editor."""
+    schema = Job.model_json_schema(by_alias=True)
+    schema["title"] = "mandrelwright job"
+    return schema
