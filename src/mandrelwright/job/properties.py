@@ -1,0 +1,204 @@
+"""What a material may state: per group its properties, their kind, limits and meaning.
+
+Limits are SI and wide; they catch a slipped unit, not an unusual material.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Property(NamedTuple):
+    """One property: the kind that ``quantities`` reads, its limits (SI) and what it means."""
+
+    kind: str
+    least: float
+    most: float
+    meaning: str
+    needed: bool = True
+
+
+class Group(NamedTuple):
+    """One group of the library: what one entry is called, its properties, its lists of words."""
+
+    label: str
+    properties: dict[str, Property]
+    words: tuple[str, ...] = ()
+    open: bool = True  # a builder may add entries of his own
+
+
+def _modulus(meaning: str, least: float = 0.1e9, needed: bool = True) -> Property:
+    return Property("stress", least, 1000e9, meaning, needed)
+
+
+def _strength(meaning: str) -> Property:
+    return Property("stress", 1e6, 10e9, meaning, needed=False)
+
+
+def _density(meaning: str, needed: bool = True) -> Property:
+    return Property("density", 500.0, 5000.0, meaning, needed)
+
+
+def _expansion(meaning: str, needed: bool = True) -> Property:
+    return Property("expansion", -20e-6, 500e-6, meaning, needed)
+
+
+def _conductivity(meaning: str) -> Property:
+    return Property("conductivity", 0.01, 1000.0, meaning, needed=False)
+
+
+def _heat(meaning: str) -> Property:
+    return Property("specific heat", 100.0, 5000.0, meaning, needed=False)
+
+
+def _temperature(meaning: str, needed: bool = False) -> Property:
+    return Property("temperature", 250.0, 700.0, meaning, needed)
+
+
+def _film(meaning: str, needed: bool = True) -> Property:
+    return Property("length", 0.0, 2e-3, meaning, needed)
+
+
+def _share(meaning: str, most: float = 1.0, kind: str = "ratio", needed: bool = True) -> Property:
+    return Property(kind, 0.0, most, meaning, needed)
+
+
+def _percent(meaning: str, most: float, needed: bool = True) -> Property:
+    return Property("fraction", 0.0, most, meaning, needed)
+
+
+def _angle(meaning: str) -> Property:
+    return Property("angle", 0.0, 1.5708, meaning)
+
+
+def _minutes(meaning: str) -> Property:
+    return Property("time", 0.0, 90.0 * 86400.0, meaning)
+
+
+def _poisson() -> Property:
+    return Property("ratio", 0.0, 0.5, "Poisson's ratio, first strain along the stress")
+
+
+FIBRES = {
+    "density": _density("density"),
+    "modulus_along": _modulus("tensile modulus along the filament, E1", 5e9),
+    "modulus_across": _modulus("modulus across the filament, E2"),
+    "shear_modulus": _modulus("shear modulus in the plane of the filament, G12"),
+    "poisson": _poisson(),
+    "strength": _strength("tensile strength along"),
+    "failure_strain": _percent("strain at failure", 0.2, needed=False),
+    "expansion_along": _expansion("thermal expansion along"),
+    "expansion_across": _expansion("thermal expansion across"),
+    "conductivity_along": _conductivity("thermal conductivity along"),
+    "conductivity_across": _conductivity("thermal conductivity across"),
+    "specific_heat": _heat("specific heat"),
+}
+RESINS = {
+    "density": _density("density, cured"),
+    "density_liquid": _density("density of the fresh mix", needed=False),
+    "modulus": _modulus("tensile modulus"),
+    "poisson": _poisson(),
+    "strength": _strength("tensile strength"),
+    "failure_strain": _percent("strain at failure", 0.5, needed=False),
+    "expansion": _expansion("thermal expansion below the glass transition"),
+    "expansion_rubbery": _expansion("thermal expansion above the glass transition", needed=False),
+    "conductivity": _conductivity("thermal conductivity"),
+    "specific_heat": _heat("specific heat, cured"),
+    "cure_shrinkage": _percent("linear shrinkage after gel, free, cured at room temperature", 0.03),
+    "cure_shrinkage_complete": _percent(
+        "linear shrinkage after gel, free, cured out", 0.03, needed=False
+    ),
+    "glass_transition": _temperature("glass transition after a week at room temperature", True),
+    "glass_transition_60": _temperature("glass transition after a night at 60 °C"),
+    "glass_transition_80": _temperature("glass transition after 8 h at 80 °C"),
+}
+PLASTICS = {
+    "density": _density("density, solid"),
+    "modulus": _modulus("tensile modulus, moulded", 0.01e9),
+    "strength": _strength("yield or tensile strength, moulded"),
+    "poisson": _poisson(),
+    "expansion": _expansion("thermal expansion below the glass transition"),
+    "conductivity": _conductivity("thermal conductivity"),
+    "specific_heat": _heat("specific heat"),
+    "glass_transition": _temperature("glass transition", True),
+    "deflection_low": _temperature("deflection temperature under 0.45 MPa", True),
+    "deflection_high": _temperature("deflection temperature under 1.8 MPa"),
+    "shrink_across": _percent("print shrinkage in the layers", 0.1),
+    "shrink_up": _percent("print shrinkage across the layers", 0.1),
+    "water": _percent("water taken up, by weight", 0.2, needed=False),
+}
+RELEASES = {
+    "film": _film("thickness added per side"),
+    "coat": _film("thickness of one coat of wax", needed=False),
+    "friction": _share("friction of epoxy on the released mould", 2.0),
+    "sticking": Property("stress", 0.0, 20e6, "shear strength of the released interface"),
+    "highest_temperature": _temperature("highest temperature the system stands"),
+}
+COMPACTIONS = {
+    "fibre_fraction": Property("fraction", 0.1, 0.8, "fibre volume fraction"),
+    "voids": _percent("void volume fraction", 0.3),
+    "pressure": Property("pressure", 0.0, 1e6, "pressure on the laminate", needed=False),
+    "least_temperature": _temperature("temperature it needs to work"),
+}
+_LINEAR = Property("linear density", 1e-5, 0.02, "linear density of one tow")
+TOWS = {
+    "linear_density": _LINEAR,
+    "narrowest_width": Property("length", 0.1e-3, 30e-3, "width below which it jams", needed=False),
+}
+SLEEVES = {
+    "tows": Property("ratio", 8.0, 2000.0, "tows in both directions together"),
+    "tow": _LINEAR,
+    "diameter_at_45": Property("length", 3e-3, 1.0, "diameter at which the braid lies at 45°"),
+}
+PRACTICE = {
+    "crimp_stiffness": _share("stiffness kept by a crimped tow"),
+    "crimp_strength": _share("strength kept by a crimped tow"),
+    "angle_error": _angle("laid braid angle minus the angle its diameter gives"),
+    "practical_least_angle": _angle("least braid angle of good practice"),
+    "practical_most_angle": _angle("largest braid angle of good practice"),
+    "hard_least_angle": _angle("least braid angle at all"),
+    "hard_most_angle": _angle("largest braid angle at all"),
+    "ragged_end": Property("length", 0.0, 0.1, "how far a cut end wanders to either side"),
+    "poisson_across": _poisson(),
+    "inner_skin": _film("resin-rich face on the mould"),
+    "outer_texture": _film("texture of the brushed outside"),
+    "strain_kept": _share("cure strain that stays after the laminate sets on the mould"),
+    "modulus_in_layers": _share("modulus kept by printing, in the layers"),
+    "modulus_across_layers": _share("modulus kept by printing, across the layers"),
+    "strength_in_layers": _share("strength kept by printing, in the layers"),
+    "strength_across_layers": _share("strength kept by printing, across the layers"),
+    "offset": Property("length", -2e-3, 2e-3, "printed minus intended outside diameter"),
+    "diameter_scatter": _film("scatter of one print's diameter, fixed part"),
+    "diameter_scatter_share": _percent("scatter of one print's diameter, share of the size", 0.02),
+    "form": _film("ovality, half of largest minus smallest diameter"),
+    "per_side": _film("fill, primer and paint per side"),
+    "roughness_left": Property("length", 0.0, 1e-4, "Ra once smoothed"),
+    "time_constant_hot": _minutes("time constant of smoothing in warm vapour"),
+    "time_constant_cold": _minutes("time constant of smoothing in cold vapour"),
+    "layer_exponent": _share("power of layer height in the time constant", 4.0),
+    "extra_loss": _film("loss of diameter in smoothing beyond levelling"),
+    "edge_radius": _film("rounding of edges in smoothing"),
+    "dry_before_wax": _minutes("drying after smoothing before wax"),
+    "dry_before_epoxy": _minutes("drying after smoothing before epoxy"),
+    "wall": _share("Ra of a vertical wall over layer height"),
+    "stair": _share("share of the sharp-cornered staircase in Ra", 2.0),
+    "floor": Property("length", 0.0, 1e-4, "Ra that is there at any layer height"),
+    "peak_to_mean": _share("Rz over Ra", 20.0),
+    "sand": _minutes("cost of sanding a large mould"),
+    "film_wrap": _minutes("cost of adding a wrap of film to a small mould"),
+    "reprint": _minutes("cost of another mould"),
+    "hone": _minutes("cost of opening a tight bore"),
+    "shim": _minutes("cost of shimming a loose mate"),
+    "scrap": _minutes("cost of losing the part"),
+}
+
+GROUPS = {
+    "fibres": Group("fibre", FIBRES),
+    "resins": Group("resin", RESINS),
+    "plastics": Group("plastic", PLASTICS, ("smooths_with",)),
+    "releases": Group("release", RELEASES, ("dissolved_by", "repelled_by")),
+    "compactions": Group("compaction", COMPACTIONS),
+    "tows": Group("tow", TOWS, ("fibres",)),
+    "sleeves": Group("sleeve", SLEEVES, ("fibre",)),
+    "practice": Group("practice", PRACTICE, open=False),
+}
