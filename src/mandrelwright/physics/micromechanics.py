@@ -78,6 +78,11 @@ def halpin_tsai(fibre: ArrayLike, matrix: ArrayLike, fibre_fraction: ArrayLike, 
     return np.asarray(P_m * (1.0 + xi * eta * V_f) / (1.0 - eta * V_f))
 
 
+def composite_density(fibre: Fibre, matrix: Matrix, fibre_fraction: Number) -> Number:
+    """Density of fibre and resin without voids: ρ = ρ_f V_f + ρ_m V_m, kg/m³."""
+    return fibre.density * fibre_fraction + matrix.density * (1.0 - fibre_fraction)
+
+
 def free_strains(
     fibre: Fibre, matrix: Matrix, fibre_fraction: Number, strains: tuple[Number, Number, Number]
 ) -> tuple[Number, Number]:
