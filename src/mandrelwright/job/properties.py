@@ -158,6 +158,7 @@ PRACTICE = {
     "practical_most_angle": _angle("largest braid angle of good practice"),
     "hard_least_angle": _angle("least braid angle at all"),
     "hard_most_angle": _angle("largest braid angle at all"),
+    "loose_fraction": _percent("fibre volume fraction of a wet sleeve before squeezing", 0.8),
     "ragged_end": Property("length", 0.0, 0.1, "how far a cut end wanders to either side"),
     "poisson_across": _poisson(),
     "inner_skin": _film("resin-rich face on the mould"),

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-WEAK_BASES = ("memory", "assumed")
+STRONG_BASES = ("measured", "datasheet", "paper")
 
 T = TypeVar("T")
 
@@ -48,8 +48,8 @@ class Datum:
 
     @property
     def weak(self) -> bool:
-        """True when nobody read the number anywhere, or nobody knows its spread."""
-        return self.basis in WEAK_BASES or not math.isfinite(self.spread)
+        """True unless the number was measured or read at its origin, and its spread is known."""
+        return self.basis not in STRONG_BASES or not math.isfinite(self.spread)
 
 
 @dataclass(frozen=True, slots=True)
