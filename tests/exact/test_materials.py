@@ -155,6 +155,18 @@ def test_a_new_entry_may_be_like_a_known_one(tmp_path: Path) -> None:
     assert width == LIBRARY.tows["glass 600"]["narrowest_width"]
 
 
+def test_the_example_of_the_manual_loads(tmp_path: Path) -> None:
+    page = Path(__file__).parents[2] / "docs" / "materials-how.md"
+    example = page.read_text(encoding="utf-8").partition("```toml\n")[2].partition("```")[0]
+    own = load_library(write(tmp_path, example))
+    assert own.own == (
+        "plastic ASA: shrink across",
+        "resin slow: glass transition",
+        "fibre our glass: new",
+        "practice print: offset",
+    )
+
+
 def test_practice_takes_a_number_over_and_nothing_new(tmp_path: Path) -> None:
     datum = f'{{ value = "0.02 mm", spread = "0.02 mm", {OWN} }}'
     own = load_library(write(tmp_path, f"[practice.print]\noffset = {datum}\n"))
