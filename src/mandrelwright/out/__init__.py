@@ -1,0 +1,1 @@
+"""Drawings, reports and mould files of a plan."""
