@@ -139,7 +139,7 @@ def laminate_free_strain(stiffness: Array, free: Array, thickness: ArrayLike) ->
 
     Curvature is suppressed, as in a closed shell of revolution away from its ends. Radially
     the mean over the thickness: exact while the layers share their Poisson contraction,
-    because the layers' stresses cancel over the wall, and close to it otherwise.
+    because their stresses cancel over the wall; 4 % low for carbon layers 15 degrees apart.
     ``stiffness`` (..., layer, 3, 3) of balanced pairs (no 16, 26 terms), ``free``
     (..., layer, 3), ``thickness`` (..., layer) in m. Returns (..., 3); NaN where no layer is.
     """

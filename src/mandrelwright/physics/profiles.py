@@ -92,7 +92,7 @@ def blunt(
     x = np.asarray(x, float)
     sphere = blunting(kind, length, radius, tip_radius, parameter)
     r, slope = nose(kind, np.maximum(x, sphere.tangency), length, radius, parameter)
-    ahead = sphere.centre - x
+    ahead = np.where(x < sphere.apex, np.nan, np.minimum(sphere.centre - x, tip_radius))
     with np.errstate(invalid="ignore", divide="ignore"):
         cap = np.sqrt((tip_radius - ahead) * (tip_radius + ahead))
         cap_slope = ahead / cap
