@@ -109,7 +109,7 @@ def _position(word: str) -> BeforeValidator:
     """Reads "120 mm" (from the base), { diameter = "62 mm" } or the part's own end, ``word``."""
 
     def read(value: Any) -> Any:
-        if isinstance(value, str):
+        if isinstance(value, str) and (value == word or value[:1] in "+-.0123456789"):
             return {} if value == word else {"from_base": value}
         if isinstance(value, Position) or (isinstance(value, dict) and list(value) == ["diameter"]):
             return value

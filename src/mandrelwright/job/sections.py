@@ -74,9 +74,10 @@ class _Nose(_Section):
         base = show(self.base.value)
         if self.tip.open and self.tip.open.value >= self.base.value:
             raise InputError(f"must be smaller than the base, {base}", "cut nearer to the tip",
-                          ("tip",))
+                             ("tip", "open"))
         if self.tip.blunt and self.tip.blunt.value >= self.base.value / 2.0:
-            raise InputError(f"must be below half of {base}", "use a smaller radius", ("tip",))
+            raise InputError(f"must be below half of {base}", "use a smaller radius",
+                             ("tip", "blunt"))
         return self
 
 
@@ -110,7 +111,7 @@ class Parabola(_Nose):
     """Parabolic series: fullness 0 is a cone, 1 the full parabola."""
 
     shape: Literal["parabola"]
-    fullness: float = Field(ge=0.0, le=1.0)
+    fullness: float = Field(ge=0.0, le=1.0, description="0 (cone) to 1, a bare number")
 
     @property
     def parameter(self) -> float:
@@ -122,7 +123,7 @@ class Power(_Nose):
     """Power series r = R (x/L)^exponent: 1 is a cone, 0.5 a parabola on its side."""
 
     shape: Literal["power"]
-    exponent: float = Field(ge=0.25, le=1.0)
+    exponent: float = Field(ge=0.25, le=1.0, description="0.25 to 1 (cone), a bare number")
 
     @property
     def parameter(self) -> float:
@@ -134,7 +135,7 @@ class Haack(_Nose):
     """Haack series: fullness 0 is the von Karman nose, 1/3 is LV-Haack, 2/3 tangent."""
 
     shape: Literal["Haack"]
-    fullness: float = Field(ge=0.0, le=2.0 / 3.0)
+    fullness: float = Field(ge=0.0, le=2.0 / 3.0, description="0 to 0.6666, a bare number")
 
     @property
     def parameter(self) -> float:

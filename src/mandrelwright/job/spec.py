@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, PrivateAttr, StringConstraints
+from pydantic import AfterValidator, Field, PrivateAttr, StringConstraints
 
 from mandrelwright.job.layup import Compaction, Layer, Position, Resin, Sleeve, Stated
 from mandrelwright.job.sections import Bore, Fit, Flush, Section, Shoulder
@@ -14,6 +15,7 @@ from mandrelwright.job.values import (
     Altitude,
     Batch,
     Frequency,
+    InputError,
     Length,
     Moment,
     Name,
@@ -59,7 +61,7 @@ class Stay(Table):
     stay: Moment
     at: Annotated[
         Quantity | Literal["shop"],
-        Text("temperature", least="-80 degC", most="250 degC", exact=True, word="shop"),
+        Text("temperature", "-80 degC", "250 degC", exact=True, word="shop"),
     ]
 
 
@@ -79,10 +81,17 @@ class Antenna(Table):
     to_base: Length
 
 
+def _finding_id(text: str) -> str:
+    if not re.fullmatch(r"[a-z]+\.[a-z0-9-]+", text):
+        raise InputError("is not the id of a finding",
+                         'copy it from the report, like "print.taller-than-bed"')
+    return text
+
+
 class Accept(Table):
     """A stop that the builder accepts, with the reason."""
 
-    finding: Annotated[str, StringConstraints(pattern=r"^[a-z]+(\.[a-z0-9]+(-[a-z0-9]+)*)+$")]
+    finding: Annotated[str, AfterValidator(_finding_id)]
     reason: Annotated[str, StringConstraints(strip_whitespace=True, min_length=5, max_length=500)]
 
 

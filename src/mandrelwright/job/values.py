@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, StringConstraints
 from pydantic_core import core_schema
 
 from mandrelwright.quantities import UNITS, Quantity, QuantityError, pattern, read
 
 Keys = tuple[str | int, ...]
+
+
+_CORRECT = "correct the value or its unit"
 
 
 class InputError(ValueError):
@@ -40,14 +43,14 @@ class Table(BaseModel):
 class Text:
     """Annotation of a Quantity written as text: its kind, and limits as text in a unit.
 
-    ``exact`` refuses a spread where the program could not honour one; ``word`` may be
-    written instead.
+    ``above`` excludes the lower limit itself; ``exact`` refuses a spread where the program
+    could not honour one; ``word`` may be written instead.
     """
 
     kind: str
-    above: str | None = None
-    least: str | None = None
-    most: str | None = None
+    least: str
+    most: str
+    above: bool = False
     exact: bool = False
     word: str | None = None
 
@@ -61,16 +64,11 @@ class Text:
 
     def reads(self) -> str:
         """What may be written, in words."""
-        limits = [
-            f"{word} {limit}"
-            for word, limit in (("above", self.above), ("at least", self.least),
-                                ("at most", self.most))
-            if limit is not None
-        ]
+        lower = "above" if self.above else "at least"
         word = f'"{self.word}" or ' if self.word else ""
-        within = f" ({', '.join(limits)})" if limits else ""
         spread = "" if self.exact else '; "+- x" states one standard uncertainty'
-        return f"{word}{self.kind} in {', '.join(UNITS[self.kind])}{within}{spread}"
+        return (f"{word}{self.kind} in {', '.join(UNITS[self.kind])} ({lower} {self.least}, "
+                f"at most {self.most}){spread}")
 
     def check(self, text: object) -> Quantity | str:
         """The quantity, or an InputError that names the limit and the remedy."""
@@ -81,63 +79,71 @@ class Text:
         try:
             quantity = read(text, self.kind)
         except QuantityError as error:
-            raise InputError(error.reason, error.remedy) from None
+            word = f', or "{self.word}"' if self.word else ""
+            raise InputError(error.reason, error.remedy + word) from None
         self._within_limits(quantity)
         return quantity
 
     def _within_limits(self, quantity: Quantity) -> None:
         value = quantity.value
-        if self.above is not None and value <= read(self.above, self.kind).value:
-            raise InputError(f"must be above {self.above}", "correct the value or its unit")
-        if self.least is not None and value < read(self.least, self.kind).value:
-            raise InputError(f"must be at least {self.least}", "correct the value or its unit")
-        if self.most is not None and value > read(self.most, self.kind).value:
-            raise InputError(f"must be at most {self.most}", "correct the value or its unit")
+        lower = read(self.least, self.kind).value
+        if value < lower or (self.above and value == lower):
+            word = "above" if self.above else "at least"
+            raise InputError(f"must be {word} {self.least}", _CORRECT)
+        if value > read(self.most, self.kind).value:
+            raise InputError(f"must be at most {self.most}", _CORRECT)
         if self.exact and quantity.spread > 0.0:
             raise InputError("is taken as exact and may have no spread", 'leave out the "+- ..."')
-        if self.above is not None and quantity.spread >= value:
-            raise InputError("has a spread as large as its value", "state one standard uncertainty")
+        if (self.above or lower > 0.0) and quantity.spread > value / 2.0:
+            raise InputError("has a spread of more than half its value",
+                             "state one standard uncertainty, in the same unit")
+
+
+def _printable(text: str) -> str:
+    if not text.isprintable():
+        raise InputError("holds a character that cannot be printed", "type the name again")
+    return text
 
 
 Name = Annotated[
-    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=60,
-                           pattern=r"^[^\x00-\x1f\x7f]*$")
+    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=60),
+    AfterValidator(_printable),
 ]
 
 # Where a wanted size is stated, exactly
-Length = Annotated[Quantity, Text("length", above="0 mm", most="5 m", exact=True)]
-Place = Annotated[Quantity, Text("length", least="0 mm", most="5 m", exact=True)]
-Diameter = Annotated[Quantity, Text("length", least="4 mm", most="1 m", exact=True)]
-Hole = Annotated[Quantity, Text("length", above="0 mm", most="100 mm", exact=True)]
-Gap = Annotated[Quantity, Text("length", least="-3 mm", most="3 mm", exact=True)]
-PrintLine = Annotated[Quantity, Text("length", least="0.02 mm", most="3 mm", exact=True)]
-BedSize = Annotated[Quantity, Text("length", least="50 mm", most="3 m", exact=True)]
-Infill = Annotated[Quantity, Text("fraction", least="0 %", most="100 %", exact=True)]
-Moment = Annotated[Quantity, Text("time", above="0 s", most="60 d", exact=True)]
-Batch = Annotated[Quantity, Text("mass", above="0 g", most="5 kg", exact=True)]
-Frequency = Annotated[Quantity, Text("frequency", least="1 MHz", most="100 GHz", exact=True)]
-Speed = Annotated[Quantity, Text("speed", above="0 m/s", most="3000 m/s", exact=True)]
-Altitude = Annotated[Quantity, Text("length", above="0 m", most="100000 m", exact=True)]
-RoomTemperature = Annotated[Quantity, Text("temperature", least="0 degC", most="50 degC",
+Length = Annotated[Quantity, Text("length", "0 mm", "5 m", above=True, exact=True)]
+Place = Annotated[Quantity, Text("length", "0 mm", "5 m", exact=True)]
+Diameter = Annotated[Quantity, Text("length", "4 mm", "1 m", exact=True)]
+Hole = Annotated[Quantity, Text("length", "0 mm", "100 mm", above=True, exact=True)]
+Gap = Annotated[Quantity, Text("length", "-3 mm", "3 mm", exact=True)]
+PrintLine = Annotated[Quantity, Text("length", "0.02 mm", "3 mm", exact=True)]
+BedSize = Annotated[Quantity, Text("length", "50 mm", "3 m", exact=True)]
+Infill = Annotated[Quantity, Text("fraction", "0 %", "100 %", exact=True)]
+Moment = Annotated[Quantity, Text("time", "0 s", "60 d", above=True, exact=True)]
+Batch = Annotated[Quantity, Text("mass", "0 g", "5 kg", above=True, exact=True)]
+Frequency = Annotated[Quantity, Text("frequency", "1 MHz", "100 GHz", exact=True)]
+Speed = Annotated[Quantity, Text("speed", "0 m/s", "3000 m/s", above=True, exact=True)]
+Altitude = Annotated[Quantity, Text("length", "0 m", "100000 m", above=True, exact=True)]
+RoomTemperature = Annotated[Quantity, Text("temperature", "0 degC", "50 degC",
                                            exact=True)]
-AnyTemperature = Annotated[Quantity, Text("temperature", least="-80 degC", most="250 degC",
+AnyTemperature = Annotated[Quantity, Text("temperature", "-80 degC", "250 degC",
                                           exact=True)]
-MixRatio = Annotated[Quantity, Text("mix ratio", above="0 g per 100 g", most="200 g per 100 g",
+MixRatio = Annotated[Quantity, Text("mix ratio", "0 g per 100 g", "200 g per 100 g", above=True,
                                     exact=True)]
 
 # What was measured or is uncertain
-MeasuredDiameter = Annotated[Quantity, Text("length", least="4 mm", most="1 m")]
-TowWidth = Annotated[Quantity, Text("length", least="0.05 mm", most="20 mm")]
-Film = Annotated[Quantity, Text("length", least="0 mm", most="1 mm")]
-Removal = Annotated[Quantity, Text("length", least="0 mm", most="2 mm")]
-Offset = Annotated[Quantity, Text("length", least="-2 mm", most="2 mm")]
-Scatter = Annotated[Quantity, Text("length", least="0 mm", most="2 mm", exact=True)]
-LinearDensity = Annotated[Quantity, Text("linear density", least="5 tex", most="20000 tex")]
-SleeveMass = Annotated[Quantity, Text("mass per length", least="0.5 g/m", most="2 kg/m")]
-FibreFraction = Annotated[Quantity, Text("fraction", least="15 %", most="75 %")]
-Strain = Annotated[Quantity, Text("fraction", least="0 %", most="5 %")]
-Shrink = Annotated[Quantity, Text("fraction", least="-2 %", most="5 %")]
-Duration = Annotated[Quantity, Text("time", above="0 s", most="7 d")]
-ShopTemperature = Annotated[Quantity, Text("temperature", least="0 degC", most="50 degC")]
-CureTemperature = Annotated[Quantity, Text("temperature", least="0 degC", most="200 degC")]
-GlassTransition = Annotated[Quantity, Text("temperature", least="20 degC", most="300 degC")]
+MeasuredDiameter = Annotated[Quantity, Text("length", "4 mm", "1 m")]
+TowWidth = Annotated[Quantity, Text("length", "0.05 mm", "20 mm")]
+Film = Annotated[Quantity, Text("length", "0 mm", "1 mm")]
+Removal = Annotated[Quantity, Text("length", "0 mm", "2 mm")]
+Offset = Annotated[Quantity, Text("length", "-2 mm", "2 mm")]
+Scatter = Annotated[Quantity, Text("length", "0 mm", "2 mm", exact=True)]
+LinearDensity = Annotated[Quantity, Text("linear density", "5 tex", "20000 tex")]
+SleeveMass = Annotated[Quantity, Text("mass per length", "0.5 g/m", "2 kg/m")]
+FibreFraction = Annotated[Quantity, Text("fraction", "15 %", "75 %")]
+Strain = Annotated[Quantity, Text("fraction", "0 %", "5 %")]
+Shrink = Annotated[Quantity, Text("fraction", "-2 %", "5 %")]
+Duration = Annotated[Quantity, Text("time", "0 s", "7 d", above=True)]
+ShopTemperature = Annotated[Quantity, Text("temperature", "0 degC", "50 degC")]
+CureTemperature = Annotated[Quantity, Text("temperature", "0 degC", "200 degC")]
+GlassTransition = Annotated[Quantity, Text("temperature", "20 degC", "300 degC")]
