@@ -186,6 +186,7 @@ PRACTICE = {
     "floor": Property("length", 0.0, 1e-4, "Ra that is there at any layer height"),
     "peak_to_mean": _share("Rz over Ra", 20.0),
     "sand": _minutes("cost of sanding a large mould"),
+    "sand_tenth": _minutes("more for every tenth of a millimetre to sand off the diameter"),
     "film_wrap": _minutes("cost of adding a wrap of film to a small mould"),
     "reprint": _minutes("cost of another mould"),
     "hone": _minutes("cost of opening a tight bore"),

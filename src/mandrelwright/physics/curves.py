@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+FOOT_STEPS = 3  # Newton steps to the foot of a normal; curves lie within a wall of each other
+
 
 @dataclass(frozen=True)
 class Curve:
@@ -83,16 +85,12 @@ class Meridian:
     def arc_length(self, curve: Curve) -> Array:
         """Length along the curve from its first node, (place,) in m, by the slope at the nodes.
 
-        Hermite (corrected trapezium) rule on |dP/du|: fourth order on each piece.
+        Corrected trapezium rule on |dP/du|: fourth order on each piece.
         """
         speed = np.hypot(self.derivative @ curve.x, self.derivative @ curve.r)
         h = np.diff(self.u)
         total = 0.5 * h * (speed[1:] + speed[:-1])
-        edges = (0, *self.joints, len(self.u) - 1)
-        for a, b in zip(edges[:-1], edges[1:], strict=True):
-            piece = slice(a, b)
-            growth = spline_derivative(self.u[a : b + 1]) @ speed[a : b + 1]
-            total[piece] -= h[piece] ** 2 / 12.0 * np.diff(growth)
+        total -= h**2 / 12.0 * np.diff(self.derivative @ speed)
         return np.concatenate(([0.0], np.cumsum(total)))
 
     def distance(self, points: Curve, to: Curve) -> Array:
@@ -102,27 +100,26 @@ class Meridian:
         ``to`` by Newton steps on the parameter, so nodes need not face each other.
         """
         dx, dr = self.derivative @ to.x, self.derivative @ to.r
-        v = self.u.copy()
-        for _ in range(3):
-            x, r, tx, tr = _hermite(self.u, to.x, to.r, dx, dr, v)
-            along = ((points.x - x) * tx + (points.r - r) * tr) / (tx * tx + tr * tr)
-            v = v + along
-        x, r, tx, tr = _hermite(self.u, to.x, to.r, dx, dr, v)
-        length = np.hypot(tx, tr)
-        return np.asarray((-(points.x - x) * tr + (points.r - r) * tx) / length)
+        v = self.u
+        for step in range(FOOT_STEPS + 1):
+            x, along_x = hermite(self.u, to.x, dx, v)
+            r, along_r = hermite(self.u, to.r, dr, v)
+            gap_x, gap_r = points.x - x, points.r - r
+            speed2 = along_x * along_x + along_r * along_r
+            if step < FOOT_STEPS:
+                v = v + (gap_x * along_x + gap_r * along_r) / speed2
+        return np.asarray((gap_r * along_x - gap_x * along_r) / np.sqrt(speed2))
 
 
-def _hermite(
-    u: Array, x: Array, r: Array, dx: Array, dr: Array, at: Array
-) -> tuple[Array, Array, Array, Array]:
-    """Position and derivative of the Hermite curve at parameter ``at`` (ends extrapolate)."""
+def hermite(u: Array, y: Array, slope: Array, at: Array) -> tuple[Array, Array]:
+    """Value and derivative at ``at`` of the piecewise cubic with nodes u, values y, slopes.
+
+    u (n,) increasing; beyond the ends the first and last cubic go on.
+    """
     i = np.clip(np.searchsorted(u, at, side="right") - 1, 0, len(u) - 2)
     h = u[i + 1] - u[i]
     z = (at - u[i]) / h
-    out = []
-    for y, slope in ((x, dx), (r, dr)):
-        rise, a, b = y[i + 1] - y[i], h * slope[i], h * slope[i + 1]
-        curve, twist = 3.0 * rise - 2.0 * a - b, a + b - 2.0 * rise
-        out.append(y[i] + z * (a + z * (curve + z * twist)))
-        out.append((a + z * (2.0 * curve + 3.0 * z * twist)) / h)
-    return out[0], out[2], out[1], out[3]
+    rise, a, b = y[i + 1] - y[i], h * slope[i], h * slope[i + 1]
+    bend, twist = 3.0 * rise - 2.0 * a - b, a + b - 2.0 * rise
+    value = y[i] + z * (a + z * (bend + z * twist))
+    return value, (a + z * (2.0 * bend + 3.0 * z * twist)) / h

@@ -1,0 +1,92 @@
+"""What the Mould step tells: coming off, holes, marks, ridges and slipping layers."""
+
+from __future__ import annotations
+
+from mandrelwright.findings.finding import Finding, Level
+
+
+def undercut(depth: float, start: float, stop: float, base: float, leaves: str) -> Finding:
+    """The bore cannot be swept off the mould."""
+    return Finding(
+        "mould.undercut",
+        Level.STOP,
+        f"The part cannot come off: from {(base - stop) * 1e3:.0f} to {(base - start) * 1e3:.0f} mm "
+        f"from the base the mould is up to {depth * 1e3:.3f} mm smaller (radius) than a place "
+        "the bore has to pass.",
+        f"The part leaves {leaves}; a rebate or hollow there locks it on like a barb.",
+        (
+            "put the short layer on the outside (rebate = false) and fair it there",
+            "run the layer full length, from tip to end",
+            "make the ramp no steeper than the surface's own slope (a longer `ramp`), or move "
+            "the layer's end to steeper ground",
+            "split the mould lengthwise there (then this stop can be accepted with a reason)",
+        ),
+        (start, stop),
+    )
+
+
+def flange_blocks() -> Finding:
+    """A flange stands in the way of a part that leaves basewards."""
+    return Finding(
+        "mould.flange-blocks",
+        Level.STOP,
+        "The base flange is in the way: the part is to leave basewards.",
+        "The flange is larger than the bore and sits on the side the part leaves by.",
+        ("leave out mould.flange", 'let the part leave tipwards (leaves = "tipwards")'),
+    )
+
+
+def hole_breaks_out(name: str, diameter: float, core: float) -> Finding:
+    """A drilled hole would break through the thinnest place of the mould."""
+    return Finding(
+        "mould.hole-breaks-out",
+        Level.STOP,
+        f"mould.{name} of {diameter * 1e3:.1f} mm does not fit the thinnest place of the mould, "
+        f"{2e3 * core:.1f} mm in diameter.",
+        "At least 2 mm of plastic must stay around a hole.",
+        (f"make mould.{name} smaller or leave it out", "open the tip wider", "use fewer layers"),
+    )
+
+
+def sloping_mark(name: str, x: float, slope: float) -> Finding:
+    """A caliper mark lies on a slope, so its position matters."""
+    return Finding(
+        "mould.sloping-mark",
+        Level.NOTE,
+        f"Mark {name} lies on a slope: 1 mm of position there is {2.0 * abs(slope):.2f} mm "
+        "of diameter.",
+        "The jaws of a caliper do not know where along the mould they are.",
+        ("scribe the mark on the print and read against a stop on the datum face",),
+        (x, x),
+    )
+
+
+def ridge(label: str, side: str, x: float, base: float, height: float, width: float) -> Finding:
+    """A layer's end leaves a ridge outside that has to be faired."""
+    return Finding(
+        "mould.ridge",
+        Level.NOTE,
+        f"The {side}ward end of layer {label}, {(base - x) * 1e3:.0f} mm from the base, leaves a "
+        f"ridge of {height * 1e3:.2f} mm over {width * 1e3:.0f} mm to fair outside.",
+        "A cut sleeve end is square and ragged by about 5 mm; the mould does not follow it.",
+        ("fill the low side and sand to a straight edge; do not cut into the outer layer",),
+        (x - 0.5 * width, x + 0.5 * width),
+    )
+
+
+def cannot_grow(label: str, side: str, x: float, growth: float, slip: float) -> Finding:
+    """A layer grows more in length than its free end may move."""
+    return Finding(
+        "mould.cannot-grow",
+        Level.CAUTION,
+        f"Layer {label} grows {growth * 1e3:.0f} mm in length while it is squeezed, but its free "
+        f"{side}ward end may move only {slip * 1e3:.0f} mm.",
+        "Wet layers below lose thickness; a sleeve on a smaller radius gets longer. Tied at both "
+        "ends it wrinkles.",
+        (
+            "squeeze the layers below before this one goes on",
+            f"cut this layer's {side}ward end {growth * 1e3:.0f} mm short and let it slide",
+            "give the mould a longer run beyond the trim line",
+        ),
+        (x, x),
+    )

@@ -1,0 +1,48 @@
+"""The steps of the job in order, once: a Job in, a Plan of frozen records and findings out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mandrelwright.findings.finding import Finding
+from mandrelwright.job.materials import Library
+from mandrelwright.job.spec import Job
+from mandrelwright.stages.fit import Fit, close_fits
+from mandrelwright.stages.mould import Mould, check_mould, want_mould
+from mandrelwright.stages.print import PrintForm, check_print, form_print
+from mandrelwright.stages.shape import Shape, draw_shape
+from mandrelwright.stages.stack import PLACES, Stack, lay_stack
+from mandrelwright.stages.stack_checks import check_stack
+from mandrelwright.stages.surface import Surface, check_surface, treat_surface
+from mandrelwright.stages.wall import Wall, assess_wall, read_constituents
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What follows from a job: one record per step, and everything its user must know."""
+
+    job: Job
+    library: Library
+    shape: Shape
+    stack: Stack
+    wall: Wall
+    mould: Mould
+    surface: Surface
+    fit: Fit
+    print: PrintForm
+    findings: tuple[Finding, ...]
+
+
+def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
+    """Shape, Stack, Mould, Surface, Fit, Print; then every check."""
+    shape = draw_shape(job)
+    stack = lay_stack(job, shape, library, places)
+    parts = read_constituents(job, stack.layers, library)
+    wall = assess_wall(parts, stack.fibre_fraction, stack.angle, stack.thickness, stack.jammed)
+    mould = want_mould(job, shape, stack, library)
+    surface = treat_surface(job, mould, library)
+    fit = close_fits(job, shape, stack, wall, parts, mould, surface, library)
+    form = form_print(job, fit)
+    findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould)
+    findings += check_surface(job, library) + check_print(job, form)
+    return Plan(job, library, shape, stack, wall, mould, surface, fit, form, tuple(findings))

@@ -1,0 +1,186 @@
+"""Aim: which prepared mould, and which print, cost the least rework on average.
+
+Two decisions cost differently to either side. Before lay-up a mould that is too large is
+sanded and one that is too small gets wraps of film or is printed again. After it a tight bore
+is honed and a loose one shimmed, until either is scrap. Costs are in minutes (library).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.job.materials import Library
+
+Array = NDArray[np.float64]
+
+REACH_OF_HAND = 0.3e-3  # m of play that honing or a shim can make up, common practice, no source
+MOST_WRAPS = 3  # wraps of film before the mould is better printed again, assumed
+SIGMAS = np.linspace(-4.0, 4.0, 161)  # quadrature of a normal distribution
+WEIGHTS = np.exp(-0.5 * SIGMAS**2) / np.exp(-0.5 * SIGMAS**2).sum()
+GRID = 401
+GRID_REACH = 6.0  # times the spread of play to either side of the window
+
+
+@dataclass(frozen=True)
+class Costs:
+    """Minutes of rework, and what one wrap of film adds to the diameter (m)."""
+
+    sand: float
+    sand_per_metre: float
+    film_wrap: float
+    reprint: float
+    hone: float
+    shim: float
+    scrap: float
+    wrap: float
+
+
+def read_costs(library: Library) -> Costs:
+    """Rework costs and film from the library."""
+    rework = library.practice["rework"]
+    minutes = {key: rework[key].value / 60.0 for key in
+               ("sand", "film_wrap", "reprint", "hone", "shim", "scrap")}  # fmt: skip
+    deeper = rework["sand_tenth"].value / 60.0 / 1e-4
+    return Costs(**minutes, sand_per_metre=deeper, wrap=2.0 * library.releases["polyester film wrap"]["film"].value)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What follows from the diameter of the prepared mould: tables over ``ready`` (m).
+
+    probability of fit and expected minutes of rework when laid up at that diameter; best: the
+    diameter of least rework; least, most: readings at which laying up beats mending first.
+    """
+
+    ready: Array
+    probability: Array
+    minutes: Array
+    best: float
+    least: float
+    most: float
+
+    def fits(self, ready: Array | float) -> Array:
+        """Probability of fit at a diameter of the prepared mould."""
+        return np.asarray(np.interp(ready, self.ready, self.probability))
+
+
+def outcome(
+    play: Array, ready: float, slope: float, window: tuple[float, float], costs: Costs
+) -> Outcome:
+    """Tabulate fit and rework over the prepared mould's diameter.
+
+    play (draw,): clearance or step drawn with the prepared mould at ``ready`` (m); it follows
+    the mould by ``slope`` (1 of a bore, −1 of a shoulder, 1/2 of a flush step), which errs by
+    parts in a thousand of the shift.
+    """
+    play = np.sort(play)
+    reach = GRID_REACH * float(play.std()) + 0.5 * (window[1] - window[0])
+    centre = 0.5 * (window[0] + window[1]) - float(play.mean())
+    shift = (centre + np.linspace(-reach, reach, GRID)) / slope
+    shift.sort()
+
+    def below(limit: float) -> Array:
+        return np.searchsorted(play, limit - slope * shift) / len(play)
+
+    tight, loose = below(window[0]), 1.0 - below(window[1])
+    ruined = below(window[0] - REACH_OF_HAND) + 1.0 - below(window[1] + REACH_OF_HAND)
+    mended = tight * costs.hone + loose * costs.shim
+    minutes = mended + ruined * (costs.scrap - min(costs.hone, costs.shim))
+    best = int(np.argmin(minutes))
+    low, high = _lay_up_range(minutes, shift, best, costs)
+    return Outcome(
+        ready + shift, 1.0 - tight - loose, minutes,
+        ready + float(shift[best]), ready + low, ready + high,
+    )  # fmt: skip
+
+
+def _lay_up_range(
+    minutes: Array, shift: Array, best: int, costs: Costs
+) -> tuple[float, float]:
+    """Shifts between which laying up as it is costs no more than sanding or one wrap."""
+    wrapped = costs.film_wrap + np.interp(shift + costs.wrap, shift, minutes)
+    sanded = costs.sand + costs.sand_per_metre * (shift - shift[best]) + minutes[best]
+    above = np.flatnonzero((minutes <= sanded) & (np.arange(len(shift)) >= best))
+    below = np.flatnonzero((minutes <= wrapped) & (np.arange(len(shift)) <= best))
+    low = shift[below[0]] if len(below) else shift[best]
+    return float(low), float(shift[above[-1]])
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What to do with a prepared mould of one diameter."""
+
+    action: str
+    amount: float
+    after: float
+    probability: float
+    minutes: float
+
+
+def best_action(ready: float, out: Outcome, costs: Costs) -> Plan:
+    """The action of least expected minutes: lay up, sand, wraps of film, reprint."""
+    return min(actions(ready, out, costs), key=lambda plan: plan.minutes)
+
+
+def actions(ready: float, out: Outcome, costs: Costs) -> list[Plan]:
+    """Every action open at this diameter, with its probability of fit and minutes."""
+
+    def at(action: str, amount: float, after: float, minutes: float) -> Plan:
+        later = float(np.interp(after, out.ready, out.minutes))
+        return Plan(action, amount, after, float(out.fits(after)), minutes + later)
+
+    plans = [at("lay up", 0.0, ready, 0.0)]
+    if ready > out.best:
+        depth = ready - out.best
+        plans.append(at("sand", depth, out.best, costs.sand + costs.sand_per_metre * depth))
+    for wraps in range(1, MOST_WRAPS + 1):
+        plans.append(at("film", wraps, ready + wraps * costs.wrap, wraps * costs.film_wrap))
+    plans.append(at("reprint", 0.0, out.best, costs.reprint))
+    return plans
+
+
+def fits_about(ready: float, doubt: float, out: Outcome) -> float:
+    """Probability of fit when moulds come out at ``ready`` ± ``doubt`` and are laid up (m)."""
+    return float(out.fits(ready + doubt * SIGMAS) @ WEIGHTS)
+
+
+@dataclass(frozen=True)
+class Gate:
+    """What the gate does on average: where to aim the print, and how often the part then fits."""
+
+    aim: float
+    laid_up_unread: float
+    laid_up_read: float
+    minutes: float
+    lay_up: float
+    sand: float
+    film: float
+    reprint: float
+
+
+def aim_print(doubt: float, out: Outcome, costs: Costs, caliper: float) -> Gate:
+    """The diameter to print for, of least expected rework when every mould is read.
+
+    doubt: standard uncertainty (m) of the prepared mould about its aim; the quadrature runs
+    over it. A mould is mended by the best action for its reading.
+    """
+    plans = [best_action(float(ready), out, costs) for ready in out.ready]
+    minutes = np.array([plan.minutes for plan in plans])
+    doubt = float(np.hypot(doubt, caliper))
+    offsets = SIGMAS * doubt
+    candidates = out.best + np.linspace(-1.5, 1.5, 61) * doubt
+    expected = [float(np.interp(aim + offsets, out.ready, minutes) @ WEIGHTS) for aim in candidates]
+    aim = float(candidates[int(np.argmin(expected))])
+    node = np.clip(np.searchsorted(out.ready, aim + offsets), 0, len(plans) - 1)
+    share = {
+        action: float(sum(w for i, w in zip(node, WEIGHTS, strict=True) if plans[i].action == action))
+        for action in ("lay up", "sand", "film", "reprint")
+    }
+    probability = np.array([plan.probability for plan in plans])
+    return Gate(
+        aim, fits_about(aim, doubt, out), float(probability[node] @ WEIGHTS),
+        min(expected), share["lay up"], share["sand"], share["film"], share["reprint"],
+    )  # fmt: skip

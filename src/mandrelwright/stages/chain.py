@@ -1,0 +1,207 @@
+"""The dimension chain: from a diameter in the print file to the play the builder feels.
+
+    printed = file·(1 − s) + o + scatter
+    ready   = printed + treatments                               (sanded, smoothed, filled)
+    set     = ready·[1 + α_m (T_set − T_ref)] + wax + film
+    bore    = set·(1 + e_θ) + t·(e_θ − e_r),   e = α (T_ref − T_set) + φ·ε_cure
+    outside = bore + 2·wall
+    play    = bore − mate − form | mate − outside − form | (outside − mate)/2
+
+The uncertain inputs stand in one list; every link is a function of them, so what two links
+share is correlated by construction. Monte Carlo calls these functions, never a Jacobian.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.physics import uncertainty
+from mandrelwright.stages.shape import FitPlace
+
+Array = NDArray[np.float64]
+Values = Mapping[str, Array]
+
+CHUNK = 8192  # draws evaluated together, so that all links stay in cache
+
+
+@dataclass(frozen=True)
+class Input:
+    """One uncertain input: mean and standard uncertainty (SI), unit to show, basis, source."""
+
+    name: str
+    mean: float
+    spread: float
+    unit: str
+    basis: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Surrogate:
+    """Polynomial in (V_f or tow/V_f, braid angle error) of an exact result at one place.
+
+    coefficients (power of first, power of second), in variables scaled to centre and half width.
+    """
+
+    coefficients: Array
+    centre: tuple[float, float]
+    half: tuple[float, float]
+
+    def __call__(self, first: Array, second: Array) -> Array:
+        """Value at (first, second), broadcast; Horner in both variables."""
+        a = (first - self.centre[0]) / self.half[0]
+        b = (second - self.centre[1]) / self.half[1]
+        total: Array | float = 0.0
+        for row in self.coefficients[::-1]:
+            inner: Array | float = row[-1]
+            for coefficient in row[-2::-1]:
+                inner = inner * b + coefficient
+            total = total * a + inner
+        return np.asarray(total)
+
+
+@dataclass(frozen=True)
+class Station:
+    """One fit at its deciding place: node, diameters, and the wall's responses there.
+
+    secant: 1/cos β, by which coats along the normal grow on the radius. expansion, cure, wall:
+    hoop response by (V_f, angle) and radial wall by (tow/V_f, angle). radial: the same strains
+    through the thickness, per kelvin and per unit of resin shrinkage, at the mean inputs.
+    """
+
+    place: FitPlace
+    node: int
+    x: float
+    secant: float
+    expansion: Surrogate
+    cure: Surrogate
+    wall: Surrogate
+    radial: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Chain:
+    """All uncertain inputs with their covariance, the reference temperature, the fits."""
+
+    inputs: tuple[Input, ...]
+    covariance: Array
+    mean: Array
+    reference: float
+    treatments: tuple[str, ...]
+    films: tuple[str, ...]
+    stations: tuple[Station, ...]
+
+    def values(self, rows: Array) -> Values:
+        """Inputs by name from rows (input, draw), kept within their physical range."""
+        out = {item.name: row for item, row in zip(self.inputs, rows, strict=True)}
+        out["share kept"] = np.clip(out["share kept"], 0.0, 1.0)
+        for name in out:
+            if name.startswith("form"):
+                out[name] = np.maximum(out[name], 0.0)
+        return out
+
+    def draw(self, generator: np.random.Generator, count: int) -> Array:
+        """Rows (input, draw) from the joint normal distribution of the inputs."""
+        spread = np.sqrt(np.diag(self.covariance))
+        rows = generator.standard_normal((len(self.mean), count))
+        linked = np.flatnonzero(np.count_nonzero(self.covariance, axis=1) > 1)
+        if len(linked):
+            block = self.covariance[np.ix_(linked, linked)]
+            values, vectors = np.linalg.eigh(block)
+            mixed = (vectors * np.sqrt(np.maximum(values, 0.0))) @ rows[linked]
+        rows *= spread[:, None]
+        if len(linked):
+            rows[linked] = mixed
+        rows += self.mean[:, None]
+        return rows
+
+    def printed(self, v: Values, file: Array | float) -> Array:
+        """Outside diameter as printed (m)."""
+        return np.asarray(file * (1.0 - v["shrink"]) + v["offset"] + v["scatter"])
+
+    def ready(self, v: Values, printed: Array, secant: float = 1.0) -> Array:
+        """Diameter once sanded, smoothed and filled: ready to wax (m)."""
+        return np.asarray(printed + secant * _total(v, self.treatments))
+
+    def bore(self, station: Station, v: Values, ready: Array) -> Array:
+        """Bore of the released part at the reference temperature (m)."""
+        warm = v["set temperature"] - self.reference
+        coats = station.secant * _total(v, self.films)
+        held = ready * (1.0 + v["mould expansion"] * warm) + coats
+        shrunk = v["share kept"] * v["cure shrinkage"]
+        fraction, turn = v["fibre fraction"], v["braid angle"]
+        hoop = shrunk * station.cure(fraction, turn) - warm * station.expansion(fraction, turn)
+        through = shrunk * station.radial[1] - warm * station.radial[0]
+        return np.asarray(held * (1.0 + hoop) + self.wall(station, v) * (hoop - through))
+
+    def wall(self, station: Station, v: Values) -> Array:
+        """Radial wall at the station (m)."""
+        return station.wall(v["tow"] / v["fibre fraction"], v["braid angle"])
+
+    def outside(self, station: Station, v: Values, bore: Array) -> Array:
+        """Outside of the released part as laid, before any finish (m)."""
+        return bore + 2.0 * self.wall(station, v)
+
+    def play(self, station: Station, v: Values, ready: Array) -> Array:
+        """Clearance on diameter, or step per side of a flush fit (m)."""
+        return self.play_of_bore(station, v, self.bore(station, v, ready))
+
+    def play_of_bore(self, station: Station, v: Values, bore: Array) -> Array:
+        """The same from a bore already known (m)."""
+        fit = station.place.fit
+        mate = v[f"mate {fit.name}"]
+        if fit.kind == "bore":
+            return bore - mate - v[f"form {fit.name}"]
+        outside = self.outside(station, v, bore)
+        if fit.kind == "shoulder":
+            return mate - outside - v[f"form {fit.name}"]
+        return np.asarray(0.5 * (outside - mate))
+
+    def from_file(self, station: Station, v: Values, file: Array | float) -> Array:
+        """Play from the diameter in the print file (m)."""
+        return self.play(station, v, self.ready(v, self.printed(v, file), station.secant))
+
+    def sample(self, station: Station, file: float, count: int, seed: int) -> Array:
+        """Play in ``count`` parts drawn from the joint distribution, in chunks (m)."""
+        generator = np.random.default_rng(seed)
+        out = np.empty(count)
+        for first in range(0, count, CHUNK):
+            rows = self.draw(generator, min(CHUNK, count - first))
+            out[first : first + CHUNK] = self.from_file(station, self.values(rows), file)
+        return out
+
+    def sample_from_ready(
+        self, station: Station, ready: float, doubt: float, count: int, seed: int
+    ) -> Array:
+        """Play when the prepared mould is known to be ``ready`` ± ``doubt`` (m)."""
+        generator = np.random.default_rng(seed)
+        v = self.values(self.draw(generator, count))
+        return self.play(station, v, ready + doubt * generator.standard_normal(count))
+
+    def known(self, observation: Array, reading: Array, doubt: Array) -> Chain:
+        """The chain after readings: exact conditioning of the joint normal distribution.
+
+        observation (reading, input): how each reading depends on the inputs, about the mean;
+        reading (reading,): reading minus its predicted mean; doubt: its standard uncertainty.
+        """
+        mean, covariance = uncertainty.condition(
+            self.mean, self.covariance, observation,
+            reading + observation @ self.mean, np.diag(doubt**2),
+        )  # fmt: skip
+        return replace(self, mean=mean, covariance=covariance)
+
+    def index(self, name: str) -> int:
+        """Row of an input."""
+        return next(i for i, item in enumerate(self.inputs) if item.name == name)
+
+
+def _total(v: Values, names: tuple[str, ...]) -> Array | float:
+    """Sum of some inputs."""
+    total: Array | float = 0.0
+    for name in names:
+        total = total + v[name]
+    return total

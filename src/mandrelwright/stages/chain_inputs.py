@@ -1,0 +1,227 @@
+"""What the chain is uncertain about: every input once, with its basis, from job and library."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.job.materials import Datum, Library
+from mandrelwright.job.spec import Job
+from mandrelwright.physics import braid
+from mandrelwright.quantities import Quantity
+from mandrelwright.stages.chain import Chain, Input, Station, Surrogate
+from mandrelwright.stages.shape import FitPlace, Shape
+from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.surface import Surface
+from mandrelwright.stages.wall import Constituents, cure_shrinkage, free_strains
+
+Array = NDArray[np.float64]
+
+REACH = 4.0  # standard uncertainties over which the responses are tabulated
+NODES = (7, 9)  # stations of the table: fibre fraction, angle
+DEGREES = (4, 6)
+FLATTEST, STEEPEST = np.radians(1.0), np.radians(88.0)  # a turned tow stays between
+
+
+def open_chain(
+    job: Job, shape: Shape, stack: Stack, surface: Surface, parts: Constituents, library: Library
+) -> Chain:
+    """Every uncertain input, the fits' stations, and what printed rings have told already."""
+    inputs = _print_inputs(job, shape, library) + _surface_inputs(surface)
+    inputs += _laminate_inputs(job, stack, library)
+    for fit in job.fits:
+        doubt = fit.mates.spread or job.shop.caliper.value
+        inputs.append(Input(f"mate {fit.name}", fit.mates.value, doubt, "mm", "measured", "job"))
+        inputs.append(_of_datum(f"form {fit.name}", library.practice["print"]["form"], "mm"))
+    by_name = {item.name: item for item in inputs}
+    stations = tuple(_station(place, stack, parts, by_name) for place in shape.fits)
+    chain = Chain(
+        tuple(inputs),
+        np.diag([item.spread**2 for item in inputs]),
+        np.array([item.mean for item in inputs]),
+        job.shop.measured_at.value,
+        tuple(item.label for item in surface.treatments),
+        tuple(item.label for item in surface.films),
+        stations,
+    )
+    return with_rings(chain, job, library)
+
+
+def _of_datum(name: str, datum: Datum, unit: str, stated: Quantity | None = None) -> Input:
+    """An input as stated in the job, the library lending a spread where none is stated."""
+    library_spread = datum.spread if np.isfinite(datum.spread) else abs(datum.value)
+    if stated is None:
+        return Input(name, datum.value, library_spread, unit, datum.basis, datum.source)
+    if stated.spread > 0.0:
+        return Input(name, stated.value, stated.spread, unit, "stated", "job")
+    return Input(name, stated.value, library_spread, unit, "stated", f"job; spread: {datum.source}")
+
+
+def _print_inputs(job: Job, shape: Shape, library: Library) -> list[Input]:
+    """Shrink, offset and scatter of the print, expansion of the mould."""
+    plastic, practice = library.plastics[job.mould.plastic], library.practice["print"]
+    shrink = job.printer.shrink.across if job.printer.shrink else None
+    scatter = print_scatter(job, library, 2.0 * shape.radius(shape.lead.stop))
+    return [
+        _of_datum("shrink", plastic["shrink_across"], "%", shrink),
+        _of_datum("offset", practice["offset"], "mm", job.printer.offset),
+        Input("scatter", 0.0, scatter, "mm", *_scatter_basis(job, library)),
+        _of_datum("mould expansion", plastic["expansion"], "1e-6/K"),
+    ]
+
+
+def print_scatter(job: Job, library: Library, diameter: float) -> float:
+    """Standard deviation of a printed diameter from one print to the next (m)."""
+    if job.printer.diameter_scatter is not None:
+        return job.printer.diameter_scatter.value
+    practice = library.practice["print"]
+    share = practice["diameter_scatter_share"].value
+    return float(np.hypot(practice["diameter_scatter"].value, share * diameter))
+
+
+def _scatter_basis(job: Job, library: Library) -> tuple[str, str]:
+    datum = library.practice["print"]["diameter_scatter"]
+    stated = job.printer.diameter_scatter is not None
+    return ("stated", "job") if stated else (datum.basis, datum.source)
+
+
+def _surface_inputs(surface: Surface) -> list[Input]:
+    """Every treatment and film by its label."""
+    return [
+        Input(item.label, item.diameter, item.spread, "mm", item.basis, item.source)
+        for item in (*surface.treatments, *surface.films)
+    ]
+
+
+def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
+    """Setting, fibre fraction, angle, tow weight and cure strain."""
+    braid_practice, cure = library.practice["braid"], library.practice["cure"]
+    resin = library.resins[job.resin.name]
+    set_at = job.stated.set_temperature or job.shop.temperature
+    fraction = library.compactions[job.compaction.method]["fibre_fraction"]
+    shrinkage, doubt = cure_shrinkage(job, library)
+    stated = job.stated.cure_strain is not None
+    datum = resin["cure_shrinkage"]
+    tow = max(layer.sleeve.tow_spread / layer.sleeve.tow for layer in stack.layers)
+    return [
+        Input("set temperature", set_at.value, set_at.spread or 2.0, "°C", "stated", "job"),
+        _of_datum("fibre fraction", fraction, "%", job.compaction.fibre_fraction),
+        _of_datum("braid angle", braid_practice["angle_error"], "°"),
+        Input("tow", 1.0, tow, "", "stated", "job"),
+        Input(
+            "cure shrinkage", -shrinkage, doubt or datum.spread, "%",
+            "stated" if stated else datum.basis, "job" if stated else datum.source,
+        ),
+        _of_datum("share kept", cure["strain_kept"], ""),
+    ]  # fmt: skip
+
+
+def with_rings(chain: Chain, job: Job, library: Library) -> Chain:
+    """Condition shrink and offset on the rings that were printed and measured.
+
+    Ring of file diameter D reads D(1 − s) + o, with the scatter of its own print and the
+    uncertainty of its reading.
+    """
+    rings = job.printer.rings
+    if not rings:
+        return chain
+    file = np.array([ring.file.value for ring in rings])
+    reads = np.array([ring.reads.value for ring in rings])
+    caliper = np.array([ring.reads.spread or job.shop.caliper.value for ring in rings])
+    scatter = np.array([print_scatter(job, library, d) for d in file])
+    return on_rings(chain, file, reads, np.hypot(caliper, scatter))
+
+
+def on_rings(chain: Chain, file: Array, reads: Array, doubt: Array) -> Chain:
+    """The chain after rings of file diameter ``file`` read ``reads`` ± ``doubt`` (m)."""
+    shrink, offset = chain.index("shrink"), chain.index("offset")
+    observation = np.zeros((len(file), len(chain.mean)))
+    observation[:, shrink], observation[:, offset] = -file, 1.0
+    predicted = file * (1.0 - chain.mean[shrink]) + chain.mean[offset]
+    return chain.known(observation, reads - predicted, doubt)
+
+
+def _station(
+    place: FitPlace, stack: Stack, parts: Constituents, inputs: dict[str, Input]
+) -> Station:
+    """The place that decides a fit, with the wall's responses tabulated about its means."""
+    x = stack.mould.x
+    zone = np.flatnonzero((x >= place.start - 1e-9) & (x <= place.stop + 1e-9))
+    if len(zone) == 0:
+        zone = np.array([int(np.argmin(np.abs(x - place.start)))])
+    bore = place.fit.kind == "bore"
+    radius = stack.mould.r if bore else -stack.outside.r
+    node = int(zone[np.argmin(radius[zone])])
+    tangent = stack.meridian.tangent(stack.mould)
+    table = _Table(stack, parts, node, float(tangent.cosine[node]), inputs)
+    return Station(
+        place, node, float(x[node]), 1.0 / float(tangent.cosine[node]),
+        table.expansion, table.cure, table.wall, table.radial,
+    )  # fmt: skip
+
+
+class _Table:
+    """Exact wall and free strains on a grid of (fibre fraction, angle), fitted by polynomials."""
+
+    def __init__(
+        self, stack: Stack, parts: Constituents, node: int, cosine: float, inputs: dict[str, Input]
+    ) -> None:
+        fraction, turn, tow = inputs["fibre fraction"], inputs["braid angle"], inputs["tow"]
+        doubt = np.hypot(fraction.spread / fraction.mean, tow.spread)
+        self.turns = _chebyshev(turn.mean, REACH * turn.spread, NODES[1])
+        fractions = _chebyshev(fraction.mean, REACH * fraction.spread, NODES[0])
+        weights = _chebyshev(1.0 / fraction.mean, REACH * doubt / fraction.mean, NODES[0])
+        self.stack, self.node, self.cosine = stack, node, cosine
+        walls, _, _ = self._laid(weights * stack.fibre_fraction)
+        self.wall = _fitted(weights, self.turns, walls)
+        _, angles, thickness = self._laid(stack.fibre_fraction / fractions)
+        grid = np.repeat(fractions, NODES[1])[:, None, None]
+        expansion, cure = free_strains(parts, grid, angles, thickness)
+        shape = (NODES[0], NODES[1], 3)
+        expansion = np.nan_to_num(expansion[:, 0].reshape(shape))
+        per_resin = np.nan_to_num(cure[:, 0].reshape(shape)) / parts.resin.cure
+        self.expansion = _fitted(fractions, self.turns, expansion[..., 1])
+        self.cure = _fitted(fractions, self.turns, per_resin[..., 1])
+        middle = (NODES[0] // 2, NODES[1] // 2, 2)
+        self.radial = (float(expansion[middle]), float(per_resin[middle]))
+
+    def _laid(self, weights: Array) -> tuple[Array, Array, Array]:
+        """Radial wall (weight, turn); angles and thicknesses (weight·turn, layer, 1)."""
+        radius = np.full_like(weights, self.stack.mould.r[self.node])
+        x = np.full_like(weights, self.stack.mould.x[self.node])
+        cosine = np.full_like(weights, self.cosine)
+        angles, thickness = [], []
+        for layer in self.stack.layers:
+            net = (layer.sleeve.radius_at_45, layer.sleeve.lower)
+            constant = layer.constant * weights * layer.share(x)
+            t = braid.thickness_over(radius, cosine, constant, *net)
+            laid = np.maximum(braid.angle(radius + 0.5 * t * cosine, net[0]), net[1])
+            turned = np.clip(laid[:, None] + self.turns, FLATTEST, STEEPEST)
+            angles.append(turned)
+            thickness.append((t * np.cos(laid))[:, None] / np.cos(turned))
+            radius = radius + t * cosine
+        wall = np.sum(thickness, axis=0) * self.cosine
+        flat = (-1, len(angles), 1)
+        order = (1, 2, 0)
+        return (
+            wall,
+            np.transpose(angles, order).reshape(flat),
+            np.transpose(thickness, order).reshape(flat),
+        )
+
+
+def _chebyshev(centre: float, half: float, count: int) -> Array:
+    """Extrema of the Chebyshev polynomial on centre ± half, ascending."""
+    half = max(half, 1e-9 * max(abs(centre), 1e-3))
+    return np.asarray(centre - half * np.cos(np.pi * np.arange(count) / (count - 1)))
+
+
+def _fitted(first: Array, second: Array, values: Array) -> Surrogate:
+    """Least-squares polynomial of the tabulated values (first, second)."""
+    centre = (0.5 * (first[0] + first[-1]), 0.5 * (second[0] + second[-1]))
+    half = (0.5 * (first[-1] - first[0]), 0.5 * (second[-1] - second[0]))
+    rows = np.vander((first - centre[0]) / half[0], DEGREES[0] + 1, increasing=True)
+    columns = np.vander((second - centre[1]) / half[1], DEGREES[1] + 1, increasing=True)
+    coefficients = np.linalg.pinv(rows) @ values @ np.linalg.pinv(columns).T
+    return Surrogate(coefficients, (float(centre[0]), float(centre[1])), (float(half[0]), float(half[1])))
+

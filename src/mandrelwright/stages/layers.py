@@ -1,0 +1,193 @@
+"""Sleeves and layers of the job as numbers: net, locks, where each layer lies and how it ends."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.job.materials import Datum, Library
+from mandrelwright.job.spec import Job, Position
+from mandrelwright.job.spec import Sleeve as StatedSleeve
+from mandrelwright.physics import braid
+from mandrelwright.quantities import Quantity
+from mandrelwright.stages.shape import Shape
+
+Array = NDArray[np.float64]
+
+
+class PlanError(ValueError):
+    """A job that reads well but of which no plan can be computed: reason and remedy."""
+
+    def __init__(self, reason: str, remedy: str) -> None:
+        super().__init__(f"{reason}: {remedy}")
+        self.reason = reason
+        self.remedy = remedy
+
+
+STEEPEST_OF_RAMP = 1.875  # slope of the C2 ramp 6z⁵ − 15z⁴ + 10z³ over its mean
+REBATE_SLOPE = 1.0 / 20.0  # mean slope of a rebate's ramp when the job states no length
+FAIR_RAMPS = (30e-3, 45e-3, 70e-3, 100e-3)  # m, tried from short to long
+DRAFT_SHARE = 0.7  # share of the surface's own slope that a fair ramp may use up
+
+
+@dataclass(frozen=True)
+class Sleeve:
+    """A sleeve as a pin-jointed net; SI, angles in rad."""
+
+    name: str
+    fibre: str
+    tows: int
+    tow: float
+    tow_spread: float
+    radius_at_45: float
+    radius_at_45_spread: float
+    narrowest_tow: float
+    lower: float
+    upper: float
+    practical: tuple[float, float]
+    label_angle: float
+
+    def constant(self, density: float, fibre_fraction: float) -> float:
+        """Layer constant c of physics.braid, m²."""
+        return float(braid.layer_constant(self.tows, self.tow, density, fibre_fraction))
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer from the mould outwards: where it starts and stops, and its ramps.
+
+    start, stop: x from the tip (m), −inf/+inf when it runs through the trim line. ramp:
+    length over which the mould makes room, centred at the end; room: whether it does.
+    """
+
+    number: int
+    sleeve: Sleeve
+    constant: float
+    start: float
+    stop: float
+    ramp: float
+    room: bool
+    rebate: bool
+
+    @property
+    def label(self) -> str:
+        """Number and sleeve, as on every page."""
+        return f"{self.number} {self.sleeve.name}"
+
+    def share(self, x: Array, ramp: float | None = None) -> Array:
+        """Share of full thickness at x: a C2 step of the ramp's length at either end."""
+        length = self.ramp if ramp is None else ramp
+        return _step((x - self.start) / length + 0.5) * _step((self.stop - x) / length + 0.5)
+
+    def thickness(self, radius: float) -> float:
+        """Full thickness where the mid-surface has this radius, m."""
+        theta = max(float(braid.angle(radius, self.sleeve.radius_at_45)), self.sleeve.lower)
+        return self.constant / (radius * math.cos(theta))
+
+
+def _step(z: Array) -> Array:
+    """C2 step from 0 to 1 for z from 0 to 1: 6z⁵ − 15z⁴ + 10z³."""
+    z = np.clip(z, 0.0, 1.0)
+    return np.asarray(z**3 * (10.0 + z * (6.0 * z - 15.0)))
+
+
+def read_sleeve(stated: StatedSleeve, library: Library) -> Sleeve:
+    """The net of a stated sleeve, from its label, from the scale or from the library.
+
+    Weighed: N·T = (kg/m)·cos θ with θ at the weighed diameter. Locks where p·sin 2θ = w,
+    inside the hard range of the library.
+    """
+    practice = library.practice["braid"]
+    hard = (practice["hard_least_angle"].value, practice["hard_most_angle"].value)
+    practical = (practice["practical_least_angle"].value, practice["practical_most_angle"].value)
+    fibre, tows, tow, diameter, label_angle = _net(stated, library)
+    if stated.narrowest_tow is not None:
+        width = stated.narrowest_tow.value
+    else:
+        width = library.narrowest_tow(fibre, tow[0]).value
+    radius = diameter[0] / 2.0
+    lower, upper = braid.lock_angles(radius, tows, width, hard)
+    return Sleeve(
+        stated.name, fibre, tows, tow[0], tow[1], radius, diameter[1] / 2.0, width,
+        lower, upper, practical, label_angle,
+    )  # fmt: skip
+
+
+def _net(
+    stated: StatedSleeve, library: Library
+) -> tuple[str, int, tuple[float, float], tuple[float, float], float]:
+    """Fibre, tows, tow (kg/m, spread), diameter at 45 degrees (m, spread), label angle."""
+    quarter = math.pi / 4.0
+    if stated.library is not None:
+        entry = library.sleeves[stated.library]
+        tow, at_45 = entry["tow"], entry["diameter_at_45"]
+        tows = round(entry["tows"].value)
+        return entry.words["fibre"].words[0], tows, _pair(tow), _pair(at_45), quarter
+    assert stated.fibre is not None  # spec: fibre comes with either other way
+    assert stated.diameter_at_45 is not None
+    at_45 = stated.diameter_at_45
+    if stated.weighed is None:
+        assert stated.tow is not None  # spec: label way is complete
+        assert stated.tows is not None
+        return stated.fibre, stated.tows, stated.tow, at_45, quarter
+    scale = stated.weighed
+    theta = float(braid.angle(scale.diameter.value, at_45.value))
+    share = math.cos(theta) / scale.tows
+    tow = (scale.mass_per_length.value * share, scale.mass_per_length.spread * share)
+    return stated.fibre, scale.tows, tow, at_45, theta
+
+
+def _pair(datum: Datum) -> tuple[float, float]:
+    return datum.value, datum.spread
+
+
+def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float) -> list[Layer]:
+    """Every layer of the job, repeats staggered so that no two ends fall together.
+
+    Each repeat is shorter than the one before by its stagger at every end inside the part;
+    stagger never lengthens a layer.
+    """
+    sleeves = {sleeve.name: read_sleeve(sleeve, library) for sleeve in job.sleeves}
+    layers: list[Layer] = []
+    for stated in job.layers:
+        sleeve = sleeves[stated.sleeve]
+        density = library.fibres[sleeve.fibre]["density"].value
+        constant = sleeve.constant(density, fibre_fraction)
+        start = _position(stated.start, shape, -math.inf)
+        stop = _position(stated.stop, shape, math.inf)
+        for turn in range(stated.repeat):
+            shift = turn * stated.stagger.value
+            layer = Layer(
+                len(layers) + 1, sleeve, constant, start + shift, stop - shift,
+                FAIR_RAMPS[0], False, stated.rebate,
+            )  # fmt: skip
+            if stated.rebate:
+                layer = replace(layer, ramp=_rebate_ramp(stated.ramp, layer, shape))
+            layers.append(layer)
+    return layers
+
+
+def _rebate_ramp(stated: Quantity | None, layer: Layer, shape: Shape) -> float:
+    """Length of a rebate's ramp: as stated, or a mean slope of 1:20."""
+    if stated is not None:
+        return stated.value
+    end = layer.start if math.isfinite(layer.start) else layer.stop
+    return layer.thickness(shape.radius(end)) / REBATE_SLOPE
+
+
+def _position(stated: Position, shape: Shape, through: float) -> float:
+    """x from the tip of a stated end: distance from the base, diameter, or the part's own end."""
+    if stated.from_base is not None:
+        return shape.base - stated.from_base.value
+    if stated.diameter is None:
+        return through
+    x = shape.x_of_diameter(stated.diameter.value)
+    if x is None:
+        raise PlanError(
+            f"no place of the drawn surface has a diameter of {stated.diameter.value * 1e3:.2f} mm",
+            "give a diameter between the part's smallest and largest, or a distance from the base",
+        )
+    return x

@@ -1,0 +1,121 @@
+"""Step 5, Mould: the wanted mould, whether the part comes off it, and how every layer ends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from string import ascii_uppercase
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.findings import mould as say
+from mandrelwright.findings.finding import Finding
+from mandrelwright.job.materials import Library
+from mandrelwright.job.spec import Job
+from mandrelwright.physics.curves import Curve
+from mandrelwright.stages.ends import LayerEnd, find_ends
+from mandrelwright.stages.record import result
+from mandrelwright.stages.shape import Shape
+from mandrelwright.stages.stack import Stack
+
+Array = NDArray[np.float64]
+
+COMES_OFF = 2e-6  # m: below what a print or a film can resolve
+WALL_AT_HOLES = 2e-3  # m of plastic left beside a drilled hole
+MARK_APART = 10e-3  # m: nearer marks tell nothing new
+READABLE_SLOPE = np.tan(np.radians(7.0))  # 1 mm of position is then 0.25 mm of diameter
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A place to set the calipers: letter, x from the tip, distance from the base, what it is."""
+
+    name: str
+    x: float
+    from_base: float
+    diameter: float
+    slope: float
+    purpose: str
+
+
+@dataclass(frozen=True)
+class Mould:
+    """The finished mould wanted at the reference temperature, trim margins included."""
+
+    curve: Curve = result("surface wanted of the finished mould", "mm", uses=("stack.mould",))
+    undercut: Array = result("by how much a place is smaller than one the bore must pass", "mm")
+    comes_off: bool = result("the bore can be swept off the mould")
+    marks: tuple[Mark, ...] = result("caliper marks, A on the leading fit")
+    ends: tuple[LayerEnd, ...] = result("how every layer ends", uses=("job.layer",))
+
+
+def want_mould(job: Job, shape: Shape, stack: Stack, library: Library) -> Mould:
+    """The mould the layers ask for, swept for coming off, with marks and layer ends.
+
+    The part leaves along the axis; a place of the bore passes every place of the mould on its
+    way, so it comes off when the mould's running largest radius never exceeds its own radius.
+    Shrink of the part is the same strain before and during the sweep at equal places: it makes
+    the part grip (a question for the cold), not interlock.
+    """
+    curve = stack.mould
+    undercut = sweep(curve.r, job.mould.leaves == "tipwards")
+    marks = _marks(shape, curve)
+    ends = find_ends(job, shape, stack, library)
+    return Mould(curve, undercut, bool(undercut.max() <= COMES_OFF), marks, ends)
+
+
+def sweep(radius: Array, tipwards: bool) -> Array:
+    """Interference of each place of a bore with the mould it passes on the way off (m).
+
+    radius (place,) from tip to base; the bore starts in contact everywhere.
+    """
+    r = radius if tipwards else radius[::-1]
+    depth = np.maximum.accumulate(r) - r
+    return depth if tipwards else depth[::-1]
+
+
+def _marks(shape: Shape, curve: Curve) -> tuple[Mark, ...]:
+    """Caliper marks: the leading fit's middle first, the other fits, then the mid of the rest."""
+    places = sorted(shape.fits, key=lambda place: not place.fit.leads)
+    wanted = [(0.5 * (place.start + place.stop), place.fit.name) for place in places]
+    wanted.append((0.5 * (shape.tip + shape.base), "shape check"))
+    marks: list[Mark] = []
+    slope = np.gradient(curve.r, curve.x)
+    for x, purpose in wanted:
+        if all(abs(x - mark.x) >= MARK_APART for mark in marks):
+            radius = float(np.interp(x, curve.x, curve.r))
+            local = float(np.interp(x, curve.x, slope))
+            name = ascii_uppercase[len(marks)]
+            marks.append(Mark(name, x, shape.base - x, 2.0 * radius, local, purpose))
+    return tuple(marks)
+
+
+def check_mould(job: Job, shape: Shape, stack: Stack, mould: Mould) -> list[Finding]:
+    """Coming off, holes in the core, slip and growth of the layers."""
+    found = []
+    if not mould.comes_off:
+        found.append(say.undercut(*_undercut_place(mould), shape.base, job.mould.leaves))
+    if job.mould.flange is not None and job.mould.leaves == "basewards":
+        found.append(say.flange_blocks())
+    core = float(np.min(mould.curve.r))
+    for name, hole in (("pull_rod", job.mould.pull_rod), ("vent", job.mould.vent)):
+        if hole is not None and core < hole.value / 2.0 + WALL_AT_HOLES:
+            found.append(say.hole_breaks_out(name, hole.value, core))
+    for mark in mould.marks:
+        if abs(mark.slope) > READABLE_SLOPE:
+            found.append(say.sloping_mark(mark.name, mark.x, mark.slope))
+    for end in mould.ends:
+        if end.ridge > 0.0:
+            found.append(
+                say.ridge(end.layer, end.side, end.x, shape.base, end.ridge, end.width)
+            )
+        if end.free and end.growth > end.slip:
+            found.append(say.cannot_grow(end.layer, end.side, end.x, end.growth, end.slip))
+    return found
+
+
+def _undercut_place(mould: Mould) -> tuple[float, float, float]:
+    """Worst undercut (m) and the stretch over which the bore would interlock."""
+    caught = np.flatnonzero(mould.undercut > COMES_OFF)
+    worst = float(mould.undercut.max())
+    return worst, float(mould.curve.x[caught[0]]), float(mould.curve.x[caught[-1]])

@@ -1,0 +1,69 @@
+"""Step 9, Print: the size map applied, the mould as it goes to the printer."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.findings import print as say
+from mandrelwright.findings.finding import Finding
+from mandrelwright.job.spec import Job
+from mandrelwright.stages.fit import Fit
+from mandrelwright.stages.record import result
+from mandrelwright.stages.sizes import SizeMap
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class PrintForm:
+    """The compensated mould, upright on its base; SI, sizes as in the print file."""
+
+    height: Array = result("above the datum face, from 0 at the base", "mm", SizeMap.file)
+    radius: Array = result("compensated radius", "mm", SizeMap.file)
+    flange: tuple[float, float] | None = result(
+        "radius and thickness of the base flange", "mm", uses=("job.mould.flange",)
+    )
+    pull_rod: float | None = result("through hole on the axis", "mm", uses=("job.mould.pull_rod",))
+    vent: float | None = result("air hole to the tip", "mm", uses=("job.mould.vent",))
+
+    @property
+    def total_height(self) -> float:
+        """Height with the flange, m."""
+        return float(self.height[-1]) + (self.flange[1] if self.flange else 0.0)
+
+    @property
+    def width(self) -> float:
+        """Largest diameter, m."""
+        widest = float(self.radius.max())
+        return 2.0 * max(widest, self.flange[0] if self.flange else 0.0)
+
+
+def form_print(job: Job, fit: Fit) -> PrintForm:
+    """Turn the print file's curve upright; holes and flange take the print's shrink too."""
+    file, across = fit.file, 1.0 - fit.sizes.shrink_across
+    height = (file.x[-1] - file.x)[::-1]
+    flange, mould = job.mould.flange, job.mould
+    return PrintForm(
+        height, file.r[::-1],
+        None if flange is None
+        else (flange.diameter.value / 2.0 / across, flange.thickness.value),
+        None if mould.pull_rod is None else mould.pull_rod.value / across,
+        None if mould.vent is None else mould.vent.value / across,
+    )  # fmt: skip
+
+
+def check_print(job: Job, form: PrintForm) -> list[Finding]:
+    """The mould against the printer's bed and height."""
+    found = []
+    bed = min(side.value for side in job.printer.bed)
+    if form.width > bed:
+        found.append(say.wider_than_bed(form.width, bed))
+    limit = job.printer.height.value
+    if form.total_height > limit:
+        pieces = math.ceil(form.total_height / limit)
+        found.append(say.taller_than_printer(form.total_height, limit, pieces))
+    return found

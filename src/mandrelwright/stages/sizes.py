@@ -1,0 +1,95 @@
+"""The size map: from the print file's curve to the bore of the released part, and back.
+
+Every radius and length passes the same steps as the dimension chain, at the mean inputs:
+print (shrink across and up, offset), treatments and coats along the normal, heat, release.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.physics.curves import Curve, Meridian
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class SizeMap:
+    """Mean size changes. Diametral lengths in m; strains of the part by place (axial, hoop,
+    radial); ``base`` is the x of the datum that lengths are counted from."""
+
+    meridian: Meridian
+    base: float
+    shrink_across: float
+    shrink_up: float
+    offset: float
+    treatments: float
+    allowance: float
+    heat: float
+    films: float
+    strain: Array
+    wall: Array
+
+    def bore(self, file: Curve) -> Curve:
+        """The bore that follows from a curve in the print file."""
+        return self._released(self._held(self.ready(file)))
+
+    def ready(self, file: Curve) -> Curve:
+        """The prepared mould, planned sanding done, that follows from the print file."""
+        printed = Curve(
+            self.base + (file.x - self.base) * (1.0 - self.shrink_up),
+            file.r * (1.0 - self.shrink_across) + 0.5 * self.offset,
+        )
+        return self._coated(printed, self.treatments - self.allowance)
+
+    def file(self, bore: Curve) -> Curve:
+        """The curve in the print file from which the wanted bore follows."""
+        return self.file_of_ready(self.ready_of_bore(bore))
+
+    def ready_of_bore(self, bore: Curve) -> Curve:
+        """The prepared mould, at the reference temperature, from which the bore follows."""
+        hoop, through = self.strain[:, 1], self.strain[:, 2]
+        radius = (bore.r - 0.5 * self.wall * (hoop - through)) / (1.0 + hoop)
+        warm = self._coated(Curve(self._stretched(bore.x, -1.0), radius), -self.films)
+        return Curve(
+            self.base + (warm.x - self.base) / (1.0 + self.heat), warm.r / (1.0 + self.heat)
+        )
+
+    def file_of_ready(self, ready: Curve) -> Curve:
+        """The print file's curve from which the prepared mould follows."""
+        printed = self._coated(ready, self.allowance - self.treatments)
+        return Curve(
+            self.base + (printed.x - self.base) / (1.0 - self.shrink_up),
+            (printed.r - 0.5 * self.offset) / (1.0 - self.shrink_across),
+        )
+
+    def _held(self, ready: Curve) -> Curve:
+        """The prepared mould warmed to the setting temperature, with its coats."""
+        warm = Curve(
+            self.base + (ready.x - self.base) * (1.0 + self.heat), ready.r * (1.0 + self.heat)
+        )
+        return self._coated(warm, self.films)
+
+    def _released(self, held: Curve) -> Curve:
+        """The bore once it is free and back at the reference temperature."""
+        hoop, through = self.strain[:, 1], self.strain[:, 2]
+        radius = held.r * (1.0 + hoop) + 0.5 * self.wall * (hoop - through)
+        return Curve(self._stretched(held.x, 1.0), radius)
+
+    def _stretched(self, x: Array, sign: float) -> Array:
+        """x after the part's own axial strain, counted from the datum.
+
+        sign 1 stretches by 1 + e, −1 undoes it by 1/(1 + e).
+        """
+        factor = (1.0 + self.strain[:, 0]) ** sign
+        steps = np.diff(x) * 0.5 * (factor[1:] + factor[:-1])
+        from_first = np.concatenate(([0.0], np.cumsum(steps)))
+        at_datum = np.interp(self.base, x, from_first)
+        return np.asarray(self.base + from_first - at_datum)
+
+    def _coated(self, curve: Curve, on_diameter: float) -> Curve:
+        """A coat of constant thickness along the normal, half of ``on_diameter`` a side."""
+        return curve.moved(self.meridian.tangent(curve), 0.5 * on_diameter)

@@ -1,0 +1,333 @@
+"""Step 2, Stack: the layers on their own surfaces, from the drawn side to the mould and back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.job.materials import Library
+from mandrelwright.job.spec import Job
+from mandrelwright.physics import braid
+from mandrelwright.physics.curves import Curve, Meridian
+from mandrelwright.stages.layers import (
+    DRAFT_SHARE,
+    FAIR_RAMPS,
+    STEEPEST_OF_RAMP,
+    Layer,
+    read_layers,
+)
+from mandrelwright.stages.record import result
+from mandrelwright.stages.shape import LEAST_RADIUS, FitPlace, Shape
+
+Array = NDArray[np.float64]
+
+PLACES = 400
+RAMP_NODES = 11
+CLOSEST_NODES = 5e-5  # m
+DENSE = 1500  # stations of the first, pointwise look along the part
+CORRECTIONS = 8
+CLOSED = 2e-10  # m: built-up surface against the wanted one
+SCALE_STEPS = 6
+FIT_STATIONS = 9
+
+
+@dataclass(frozen=True)
+class Stack:
+    """Every layer's surfaces, angle and weight; axes (layer, place), SI."""
+
+    layers: tuple[Layer, ...] = result("layers from the mould outwards", uses=("job.layer",))
+    fibre_fraction: float = result("fibre volume fraction V_f", uses=("job.compaction",))
+    scale: float = result("drawn radii are multiplied by this so that the leading fit closes")
+    vanishes: float | None = result("x baseward of which the mould has a radius", "mm")
+    meridian: Meridian = result("common parameter of all surfaces")
+    mould: Curve = result("surface the first layer lies on", "mm")
+    x: Array = result("surfaces, (layer+1, place)", "mm")
+    r: Array = result("surfaces, (layer+1, place)", "mm", braid.thickness_over)
+    thickness: Array = result("along each carrier's normal", "mm", braid.thickness_over)
+    share: Array = result("share of full thickness at ramps, (layer, place)")
+    angle: Array = result("braid angle from the meridian", "°", braid.angle)
+    closure: float = result("largest distance between the built and the wanted surface", "µm")
+    ridge: Array = result("outside as laid with square-cut ends minus outside with ramps", "mm")
+
+    @property
+    def wall(self) -> Array:
+        """Thickness of all layers, (place,), m."""
+        return np.asarray(self.thickness.sum(axis=0))
+
+    @property
+    def outside(self) -> Curve:
+        """The outermost surface."""
+        return Curve(self.x[-1], self.r[-1])
+
+    @property
+    def middle_radius(self) -> Array:
+        """Mid-surface radius of each layer, (layer, place), m."""
+        return 0.5 * (self.r[1:] + self.r[:-1])
+
+    @property
+    def areal_weight(self) -> Array:
+        """Fibre mass per area of each layer, (layer, place), kg/m²."""
+        weights = [
+            braid.areal_weight(r, theta, layer.sleeve.tows, layer.sleeve.tow) * share
+            for layer, r, theta, share in zip(
+                self.layers, self.middle_radius, self.angle, self.share, strict=True
+            )
+        ]
+        return np.asarray(weights)
+
+    @property
+    def jammed(self) -> Array:
+        """Where a layer is present below its lower lock: bunched, not a laminate."""
+        lower = np.array([[layer.sleeve.lower] for layer in self.layers])
+        free = self.free_angle
+        return np.asarray((self.share > 0.5) & (free < lower))
+
+    @property
+    def free_angle(self) -> Array:
+        """Angle of the net without locks, (layer, place), rad; π/2 beyond its reach."""
+        r45 = np.array([[layer.sleeve.radius_at_45] for layer in self.layers])
+        return braid.angle(self.middle_radius, r45)
+
+
+def lay_stack(job: Job, shape: Shape, library: Library, places: int = PLACES) -> Stack:
+    """Solve the coupled radius and thickness of all layers and return their surfaces.
+
+    Drawn outside: layers that the mould makes room for are peeled inwards,
+    r_out² − r_in² = 2 cos β·c/cos θ, then the mould is corrected along its normals until the
+    build-up on each surface's own normals returns the drawn surface. Drawn inside: the mould
+    is the drawn surface. ``places``: stations along the part before ramps are refined.
+    """
+    fraction = fibre_fraction(job, library)
+    layers = read_layers(job, shape, library, fraction)
+    outside = shape.describes == "outside"
+    if outside:
+        layers = _with_room(layers, shape, job.mould.leaves == "tipwards")
+    scale = _scale(shape, layers)
+    start, vanishes = _first_station(shape, layers, scale)
+    x = _stations(shape, layers, start, places)
+    meridian, wanted = _on_grid(shape, scale, x)
+    inner = [layer for layer in layers if layer.room]
+    mould, closure = _solve_mould(meridian, wanted, inner) if inner else (wanted, 0.0)
+    surfaces, thickness = build(meridian, mould, layers)
+    laid, _ = build(meridian, mould, layers, library.practice["braid"]["ragged_end"].value)
+    xs, rs = np.array([s.x for s in surfaces]), np.array([s.r for s in surfaces])
+    theta = np.array([
+        np.maximum(braid.angle(r, layer.sleeve.radius_at_45), layer.sleeve.lower)
+        for layer, r in zip(layers, 0.5 * (rs[1:] + rs[:-1]), strict=True)
+    ])  # fmt: skip
+    share = np.array([layer.share(s) for layer, s in zip(layers, xs, strict=False)])
+    return Stack(
+        tuple(layers), fraction, scale, vanishes, meridian, mould, xs, rs, thickness,
+        share, theta, closure, laid[-1].r - rs[-1],
+    )  # fmt: skip
+
+
+def fibre_fraction(job: Job, library: Library) -> float:
+    """V_f as stated in the job, else of the compaction in the library."""
+    stated = job.compaction.fibre_fraction
+    if stated is not None:
+        return float(stated.value)
+    return library.compactions[job.compaction.method]["fibre_fraction"].value
+
+
+def build(
+    meridian: Meridian, mould: Curve, layers: list[Layer], ramp: float | None = None
+) -> tuple[list[Curve], Array]:
+    """Lay every layer on the surface below it, along that surface's own normals.
+
+    Returns the surfaces (mould first) and the thicknesses (layer, place), m. ``ramp``
+    replaces every layer's own ramp length.
+    """
+    surfaces, thickness = [mould], []
+    for layer in layers:
+        below = surfaces[-1]
+        tangent = meridian.tangent(below)
+        constant = layer.constant * layer.share(below.x, ramp)
+        t = braid.thickness_over(
+            below.r, tangent.cosine, constant, layer.sleeve.radius_at_45, layer.sleeve.lower
+        )
+        surfaces.append(below.moved(tangent, t))
+        thickness.append(t)
+    return surfaces, np.array(thickness)
+
+
+def _solve_mould(
+    meridian: Meridian, wanted: Curve, layers: list[Layer]
+) -> tuple[Curve, float]:
+    """The mould on which the layers build up to the wanted surface, and the misfit left (m).
+
+    A step d outside needs d·r_out/r_in at the mould, because a layer's area is conserved.
+    """
+    mould = wanted
+    for layer in reversed(layers):
+        tangent = meridian.tangent(mould)
+        t = braid.thickness_under(
+            mould.r, tangent.cosine, layer.constant * layer.share(mould.x),
+            layer.sleeve.radius_at_45, layer.sleeve.lower,
+        )  # fmt: skip
+        mould = mould.moved(tangent, -t)
+    misfit = np.inf
+    for _ in range(CORRECTIONS):
+        outer = build(meridian, mould, layers)[0][-1]
+        gap = meridian.distance(outer, wanted)
+        misfit = float(np.abs(gap).max())
+        if misfit < CLOSED:
+            break
+        mould = mould.moved(meridian.tangent(mould), -gap * outer.r / mould.r)
+    return mould, misfit
+
+
+def _with_room(layers: list[Layer], shape: Shape, tipwards: bool) -> list[Layer]:
+    """Decide which layers the mould makes room for, and by how long a fair ramp.
+
+    Where a layer begins, seen in the direction the part leaves, the mould gets smaller; the
+    surface's own slope must pay for that, else the layer lies proud of the drawn surface.
+    """
+    out = []
+    for layer in layers:
+        end = layer.start if tipwards else layer.stop
+        room = layer.rebate or not np.isfinite(end)
+        if not room:
+            r, slope = shape.profile(np.array([end]))
+            draft = float(slope[0]) if tipwards else -float(slope[0])
+            needed = STEEPEST_OF_RAMP * layer.thickness(float(r[0])) / FAIR_RAMPS[-1]
+            room = draft * DRAFT_SHARE >= needed
+        out.append(replace(layer, room=room))
+    x = np.linspace(shape.start, shape.stop, DENSE)
+    for ramp in FAIR_RAMPS:
+        faired = [layer if layer.rebate else replace(layer, ramp=ramp) for layer in out]
+        fair_only = [layer for layer in faired if layer.room and not layer.rebate]
+        mould = peel_pointwise(shape, fair_only, 1.0, x)
+        mould = mould[np.isfinite(mould)]
+        rise = np.diff(mould if tipwards else mould[::-1])
+        if np.all(rise >= 0.0):
+            return faired
+    return [layer if layer.rebate else replace(layer, ramp=FAIR_RAMPS[0]) for layer in out]
+
+
+def peel_pointwise(shape: Shape, layers: list[Layer], scale: float, x: Array) -> Array:
+    """Mould radius at x with the drawn slope for every layer, NaN where the axis is reached.
+
+    Good to micrometres; used to look before the exact solution. x (place,), m.
+    """
+    r, slope = shape.profile(x)
+    r, cosine = scale * r, 1.0 / np.hypot(1.0, scale * slope)
+    for layer in reversed(layers):
+        t = braid.thickness_under(
+            r, cosine, layer.constant * layer.share(x),
+            layer.sleeve.radius_at_45, layer.sleeve.lower,
+        )  # fmt: skip
+        r = r - t * cosine
+    return r
+
+
+def build_pointwise(radius: Array, cosine: Array, layers: list[Layer], x: Array) -> Array:
+    """Outside radius at x over a mould of given radius, with one slope for every layer."""
+    for layer in layers:
+        t = braid.thickness_over(
+            radius, cosine, layer.constant * layer.share(x),
+            layer.sleeve.radius_at_45, layer.sleeve.lower,
+        )  # fmt: skip
+        radius = radius + t * cosine
+    return radius
+
+
+def _scale(shape: Shape, layers: list[Layer]) -> float:
+    """Factor on the drawn radii that makes the leading fit come out as wanted (secant steps)."""
+    place = shape.lead
+    x = np.linspace(place.start, place.stop, FIT_STATIONS)
+    wanted = wanted_radius(place)
+    room = [layer for layer in layers if layer.room]
+    slope = shape.profile(x)[1]
+
+    def closing_radius(scale: float) -> float:
+        mould = peel_pointwise(shape, room, scale, x)
+        if place.fit.kind == "bore":
+            return float(np.nanmin(mould))
+        cosine = 1.0 / np.hypot(1.0, scale * slope)
+        return float(np.nanmax(build_pointwise(mould, cosine, layers, x)))
+
+    scale, before = 1.0, closing_radius(1.0)
+    for _ in range(SCALE_STEPS):
+        if not np.isfinite(before):
+            return 1.0
+        scale += (wanted - before) / shape.radius(place.stop)
+        before = closing_radius(scale)
+    return scale
+
+
+def wanted_radius(place: FitPlace) -> float:
+    """Radius that the leading fit asks of its own surface, form error not counted (m)."""
+    fit = place.fit
+    if fit.kind == "flush":
+        return fit.mates.value / 2.0 + place.wanted
+    sign = 1.0 if fit.kind == "bore" else -1.0
+    return (fit.mates.value + sign * place.wanted) / 2.0
+
+
+def _first_station(
+    shape: Shape, layers: list[Layer], scale: float
+) -> tuple[float, float | None]:
+    """Where the mould is first thick enough, and where it vanishes (None when it never does)."""
+    x = np.linspace(shape.start, shape.stop, DENSE)
+    mould = peel_pointwise(shape, [layer for layer in layers if layer.room], scale, x)
+    gone = np.flatnonzero(~np.isfinite(mould))
+    thin = np.flatnonzero(~(mould >= LEAST_RADIUS * (1.0 - 1e-9)))
+    vanishes = float(x[gone[-1]]) if len(gone) else None
+    if len(thin) == 0:
+        return shape.start, vanishes
+    if thin[-1] == len(x) - 1:
+        raise ValueError("the layers leave no mould at the base")
+    return float(x[thin[-1] + 1]), vanishes
+
+
+def _stations(shape: Shape, layers: list[Layer], start: float, places: int) -> Array:
+    """x of all places: cosine spacing on every piece, about ten more on every ramp."""
+    length = shape.stop - start
+    nodes = []
+    for piece in shape.pieces:
+        low = max(piece.start, start)
+        if piece.stop - low <= CLOSEST_NODES:
+            continue
+        count = max(8, round(places * (piece.stop - low) / length))
+        turn = np.linspace(0.0, np.pi, count)
+        nodes.append(low + (piece.stop - low) * 0.5 * (1.0 - np.cos(turn)))
+    joints = [piece[-1] for piece in nodes]
+    for layer in layers:
+        for end in (layer.start, layer.stop):
+            if np.isfinite(end):
+                nodes.append(end + layer.ramp * np.linspace(-0.5, 0.5, RAMP_NODES))
+    x = np.unique(np.concatenate(nodes))
+    x = x[(x >= start) & (x <= shape.stop)]
+    near = np.min(np.abs(x[:, None] - np.array(joints)[None, :]), axis=1)
+    fixed = near < 1e-12
+    keep = [0]
+    for i in range(1, len(x)):
+        if x[i] - x[keep[-1]] >= CLOSEST_NODES:
+            keep.append(i)
+        elif fixed[i]:
+            keep[-1] = i
+    return np.asarray(x[keep])
+
+
+def _on_grid(shape: Shape, scale: float, x: Array) -> tuple[Meridian, Curve]:
+    """The drawn surface at x, and its arc length as the common parameter of all surfaces."""
+    r, _ = shape.profile(x)
+    point, weight = np.polynomial.legendre.leggauss(4)
+    h = 0.5 * np.diff(x)
+    inside = 0.5 * (x[1:] + x[:-1])[:, None] + h[:, None] * point
+    slope = shape.profile(inside.ravel())[1].reshape(inside.shape)
+    u = np.concatenate(([0.0], np.cumsum(h * (np.hypot(1.0, scale * slope) @ weight))))
+    return Meridian(u, _joints(shape, x)), Curve(x, scale * r)
+
+
+def _joints(shape: Shape, x: Array) -> tuple[int, ...]:
+    """Nodes at which smooth pieces meet, so that every piece keeps at least four nodes."""
+    joints: list[int] = []
+    for piece in shape.pieces[:-1]:
+        node = int(np.argmin(np.abs(x - piece.stop)))
+        if 3 <= node - (joints[-1] if joints else 0) and node <= len(x) - 4:
+            joints.append(node)
+    return tuple(joints)
