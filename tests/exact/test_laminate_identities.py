@@ -15,7 +15,7 @@ from mandrelwright.physics.laminate import (
     rotated_stiffness,
     turned_strain,
 )
-from mandrelwright.physics.micromechanics import Ply
+from mandrelwright.physics.micromechanics import Number, Ply
 
 CARBON = Ply(
     E1=94e9,
@@ -62,11 +62,11 @@ def turned_stiffness(ply: Ply, angle: float) -> np.ndarray:
                     tensor[(*one, *two)] = C[a, b]
     c, s = np.cos(angle), np.sin(angle)
     turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]])
-    return np.einsum("ai,bj,ck,dm,ijkm->abcd", turn, turn, turn, turn, tensor)
+    return np.asarray(np.einsum("ai,bj,ck,dm,ijkm->abcd", turn, turn, turn, turn, tensor))
 
 
 def spatial_free_strain(
-    layers: list[tuple[float, float]], along: float, across: float
+    layers: list[tuple[float, float]], along: Number, across: Number
 ) -> np.ndarray:
     """(axial, hoop, mean radial) free strain of ±θ layers (angle, share) by three-dimensional
     elasticity: common in-plane strain, no radial stress in any ply, no in-plane force."""
@@ -162,7 +162,8 @@ def test_complement_swaps_axial_and_hoop() -> None:
 
 def test_straight_ply_is_free() -> None:
     free = pair_free_strain(CARBON, 0.0, CARBON.alpha1, CARBON.alpha2)
-    np.testing.assert_allclose(free, [CARBON.alpha1, CARBON.alpha2, CARBON.alpha2], rtol=1e-9)
+    expected = np.array([CARBON.alpha1, CARBON.alpha2, CARBON.alpha2])
+    np.testing.assert_allclose(free, expected, rtol=1e-9)
 
 
 @pytest.mark.parametrize("offset", [0.0, 0.7e-3])

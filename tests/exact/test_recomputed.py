@@ -6,9 +6,13 @@ six or more places, so they pin the arithmetic. They are nobody's published numb
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+from typing import Any
+
 import pytest
 
 from tests.published import test_laminate, test_micromechanics, test_uncertainty
+from tests.published.case import Case
 
 SUBJECTS = [test_laminate, test_micromechanics, test_uncertainty]
 RECOMPUTED = [
@@ -20,5 +24,7 @@ RECOMPUTED = [
 
 
 @pytest.mark.parametrize(("case", "answer"), RECOMPUTED)
-def test_recomputed_digits(case, answer) -> None:
+def test_recomputed_digits(
+    case: Case, answer: Callable[[Mapping[str, Any]], dict[str, Any]]
+) -> None:
     case.check_recomputed(answer(case.inputs))

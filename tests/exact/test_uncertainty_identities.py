@@ -84,7 +84,7 @@ def test_propagate_calls_the_model_once() -> None:
 
     def model(rows: np.ndarray) -> np.ndarray:
         calls.append(rows.shape)
-        return np.exp(rows[:, 0]) * rows[:, 1]
+        return np.asarray(np.exp(rows[:, 0]) * rows[:, 1])
 
     result = propagate(model, [1.0, 2.0], np.diag([1e-4, 4e-4]))
     assert calls == [(5, 2)]

@@ -90,7 +90,7 @@ def mic_6_rest(given: Inputs) -> Answer:
         whole_ply({"E_f": E, "nu_f": 0.2, "E_m": E_m, "nu_m": nu_m, "fibre_fraction": V_f})
         for (E, _, V_f), E_m, nu_m in rows
     ]
-    first = whole_ply(given | {"E_m": given["E_m"][0], "nu_m": given["nu_m"][0]})
+    first = whole_ply({**given, "E_m": given["E_m"][0], "nu_m": given["nu_m"][0]})
     return {"E1": [one.E1 / GPA for one in laminae], "alpha1": first.alpha1 / PER_MEGAKELVIN}
 
 

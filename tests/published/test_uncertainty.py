@@ -27,7 +27,9 @@ ROOT3 = np.sqrt(3.0)
 def gauge(rows: np.ndarray) -> np.ndarray:
     """Length of the end gauge from (standard, difference, δα, δθ, α, θ): JCGM 100, H.1.2."""
     standard, difference, delta_alpha, delta_theta, alpha, theta = rows.T
-    return standard + difference - standard * (delta_alpha * theta + alpha * delta_theta)
+    return np.asarray(
+        standard + difference - standard * (delta_alpha * theta + alpha * delta_theta)
+    )
 
 
 def gauge_inputs(given: Inputs) -> tuple[np.ndarray, np.ndarray]:
@@ -68,7 +70,7 @@ def unc_1_second_order(given: Inputs) -> Answer:
 
 
 def total(rows: np.ndarray) -> np.ndarray:
-    return rows.sum(-1)
+    return np.asarray(rows.sum(-1))
 
 
 def half_width(draws: np.ndarray, probability: float) -> float:
@@ -95,8 +97,11 @@ def unc_2(given: Inputs) -> Answer:
     }
 
 
-def curvilinear(generator: np.random.Generator, low: float, high: float, blur: float, count: int):
-    """Trapezoidal draws with an inexact width: JCGM 101:2008, 6.4.3.4 (from memory)."""
+def curvilinear(
+    generator: np.random.Generator, limits: tuple[float, float, float], count: int
+) -> np.ndarray:
+    """Rectangular draws with blurred limits: JCGM 101:2008, 6.4.3 (from memory)."""
+    low, high, blur = limits
     start = (low - blur) + 2.0 * blur * generator.random(count)
     return start + (low + high - 2.0 * start) * generator.random(count)
 
@@ -107,17 +112,17 @@ def block_draws(given: Inputs) -> np.ndarray:
 
     def student(name: str) -> np.ndarray:
         value, scale, degrees = given[name]
-        return value + scale * generator.standard_t(degrees, count)
+        return np.asarray(value + scale * generator.standard_t(degrees, count))
 
-    mean, spread = given["theta_mean"]
+    (mean, spread), (low, high) = given["theta_mean"], given["alpha"]
     cycle = given["theta_cycle"] * np.cos(np.pi * generator.random(count))
     return np.column_stack(
         [
             student("standard"),
             student("difference") + student("random") + student("systematic"),
-            curvilinear(generator, *given["delta_alpha"], count),
-            curvilinear(generator, *given["delta_theta"], count),
-            generator.uniform(*given["alpha"], count),
+            curvilinear(generator, given["delta_alpha"], count),
+            curvilinear(generator, given["delta_theta"], count),
+            generator.uniform(low, high, count),
             mean + spread * generator.standard_normal(count) + cycle,
         ]
     )
