@@ -65,10 +65,12 @@ def _without_docstring(path: Path) -> Iterator[str]:
     tree = ast.parse(path.read_text("utf-8"))
     if ast.get_docstring(tree) is None:
         yield name_of(path)
-    for scope in (tree, *(node for node in tree.body if isinstance(node, ast.ClassDef))):
-        for node in scope.body:
-            named = isinstance(node, ast.FunctionDef | ast.ClassDef)
-            if named and not node.name.startswith("_") and ast.get_docstring(node) is None:
+    classes = [node for node in tree.body if isinstance(node, ast.ClassDef)]
+    for body in (tree.body, *(node.body for node in classes)):
+        for node in body:
+            if not isinstance(node, ast.FunctionDef | ast.ClassDef):
+                continue
+            if not node.name.startswith("_") and ast.get_docstring(node) is None:
                 yield f"{name_of(path)}: {node.name}"
 
 
