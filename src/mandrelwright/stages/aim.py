@@ -20,6 +20,7 @@ REACH_OF_HAND = 0.3e-3  # m of play that honing or a shim can make up, common pr
 MOST_WRAPS = 3  # wraps of film before the mould is better printed again, assumed
 SIGMAS = np.linspace(-4.0, 4.0, 161)  # quadrature of a normal distribution
 WEIGHTS = np.exp(-0.5 * SIGMAS**2) / np.exp(-0.5 * SIGMAS**2).sum()
+WORTH_MENDING = 0.10  # loss of probability for which a mould is mended before lay-up
 GRID = 401
 GRID_REACH = 6.0  # times the spread of play to either side of the window
 
@@ -52,7 +53,7 @@ class Outcome:
     """What follows from the diameter of the prepared mould: tables over ``ready`` (m).
 
     probability of fit and expected minutes of rework when laid up at that diameter; best: the
-    diameter of least rework; least, most: readings at which laying up beats mending first.
+    diameter of least rework; least, most: readings good enough to lay up as they are.
     """
 
     ready: Array
@@ -90,23 +91,14 @@ def outcome(
     mended = tight * costs.hone + loose * costs.shim
     minutes = mended + ruined * (costs.scrap - min(costs.hone, costs.shim))
     best = int(np.argmin(minutes))
-    low, high = _lay_up_range(minutes, shift, best, costs)
+    probability = 1.0 - tight - loose
+    laid = np.flatnonzero(probability < probability[best] - WORTH_MENDING)
+    low = shift[laid[laid < best].max(initial=-1) + 1]
+    high = shift[laid[laid > best].min(initial=len(shift)) - 1]
     return Outcome(
-        ready + shift, 1.0 - tight - loose, minutes,
-        ready + float(shift[best]), ready + low, ready + high,
+        ready + shift, probability, minutes,
+        ready + float(shift[best]), ready + float(low), ready + float(high),
     )  # fmt: skip
-
-
-def _lay_up_range(
-    minutes: Array, shift: Array, best: int, costs: Costs
-) -> tuple[float, float]:
-    """Shifts between which laying up as it is costs no more than sanding or one wrap."""
-    wrapped = costs.film_wrap + np.interp(shift + costs.wrap, shift, minutes)
-    sanded = costs.sand + costs.sand_per_metre * (shift - shift[best]) + minutes[best]
-    above = np.flatnonzero((minutes <= sanded) & (np.arange(len(shift)) >= best))
-    below = np.flatnonzero((minutes <= wrapped) & (np.arange(len(shift)) <= best))
-    low = shift[below[0]] if len(below) else shift[best]
-    return float(low), float(shift[above[-1]])
 
 
 @dataclass(frozen=True)
@@ -121,8 +113,11 @@ class Plan:
 
 
 def best_action(ready: float, out: Outcome, costs: Costs) -> Plan:
-    """The action of least expected minutes: lay up, sand, wraps of film, reprint."""
-    return min(actions(ready, out, costs), key=lambda plan: plan.minutes)
+    """Lay up within the good range; else the mending of least expected minutes."""
+    lay_up, *mends = actions(ready, out, costs)
+    if out.least <= ready <= out.most:
+        return lay_up
+    return min(mends, key=lambda plan: plan.minutes)
 
 
 def actions(ready: float, out: Outcome, costs: Costs) -> list[Plan]:
