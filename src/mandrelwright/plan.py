@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from mandrelwright.findings.finding import Finding
+from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.materials import Library
+from mandrelwright.job.remarks import remarks
 from mandrelwright.job.spec import Job
 from mandrelwright.stages.fit import Fit, close_fits
+from mandrelwright.stages.fit_checks import check_fit
 from mandrelwright.stages.mould import Mould, check_mould, want_mould
 from mandrelwright.stages.print import PrintForm, check_print, form_print
 from mandrelwright.stages.shape import Shape, draw_shape
@@ -15,6 +17,9 @@ from mandrelwright.stages.stack import PLACES, Stack, lay_stack
 from mandrelwright.stages.stack_checks import check_stack
 from mandrelwright.stages.surface import Surface, check_surface, treat_surface
 from mandrelwright.stages.wall import Wall, assess_wall, read_constituents
+from mandrelwright.verdict import Verdict, give_verdict, unaccepted
+
+LEVELS = tuple(Level)  # gravest first
 
 
 @dataclass(frozen=True)
@@ -31,6 +36,12 @@ class Plan:
     fit: Fit
     print: PrintForm
     findings: tuple[Finding, ...]
+    verdict: Verdict
+
+    @property
+    def stops(self) -> list[Finding]:
+        """Stops that stand, accepted ones left out."""
+        return unaccepted(self.findings, [item.finding for item in self.job.accepted])
 
 
 def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
@@ -45,4 +56,15 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     form = form_print(job, fit)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould)
     findings += check_surface(job, library) + check_print(job, form)
-    return Plan(job, library, shape, stack, wall, mould, surface, fit, form, tuple(findings))
+    findings += check_fit(shape, stack, fit, library) + remarks(job, library)
+    findings.sort(key=lambda finding: LEVELS.index(finding.level))
+    accepted = [item.finding for item in job.accepted]
+    stops = unaccepted(findings, accepted)
+    verdict = give_verdict(fit, mould, stops, _accepted_stops(findings, stops))
+    return Plan(
+        job, library, shape, stack, wall, mould, surface, fit, form, tuple(findings), verdict
+    )
+
+
+def _accepted_stops(findings: list[Finding], stops: list[Finding]) -> int:
+    return sum(finding.level is Level.STOP for finding in findings) - len(stops)

@@ -14,6 +14,9 @@ class Level(StrEnum):
     NOTE = "note"
 
 
+INJURY = ("surface",)  # steps whose stops are about solvent, fire and lungs
+
+
 @dataclass(frozen=True)
 class Finding:
     """One thing the user must know; ``place`` is a stretch (m) from the tip of the full profile."""
@@ -29,3 +32,8 @@ class Finding:
     def step(self) -> str:
         """The step that found it: "stack" of "stack.cannot-open"."""
         return self.id.partition(".")[0]
+
+    @property
+    def hurts(self) -> bool:
+        """Whether ignoring it may injure somebody: such a stop cannot be accepted."""
+        return self.step in INJURY

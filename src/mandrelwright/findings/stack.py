@@ -6,9 +6,13 @@ from mandrelwright.findings.finding import Finding, Level
 
 
 def cannot_open(
-    label: str, theta_deg: float, upper_deg: float, place: tuple[float, float],
-    from_base: float, proposed: float,
-) -> Finding:  # fmt: skip
+    label: str,
+    theta_deg: float,
+    upper_deg: float,
+    place: tuple[float, float],
+    from_base: float,
+    proposed: float,
+) -> Finding:
     """A sleeve would have to open beyond its upper lock."""
     angle = f"{theta_deg:.0f}°" if theta_deg < 89.5 else "more than its tows are long"
     return Finding(

@@ -86,7 +86,8 @@ def layer_constant(
 ) -> Array:
     """Half the cross-section of one laid sleeve at θ = 0 over π: c = N·T/(2π ρ_f V_f), m²."""
     mass_per_length = np.asarray(tows, float) * np.asarray(tow, float)
-    return np.asarray(mass_per_length / (2.0 * np.pi * np.asarray(fibre_density) * fibre_fraction))
+    fibre_volume = np.asarray(fibre_density, float) * np.asarray(fibre_fraction, float)
+    return np.asarray(mass_per_length / (2.0 * np.pi * fibre_volume))
 
 
 def thickness_over(

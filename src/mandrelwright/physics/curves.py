@@ -56,7 +56,7 @@ def spline_derivative(u: Array) -> Array:
         first = sign * ((a + 2.0 * span) * b / span) / a
         second = sign * (a * a / span) / b
         right[row, row], right[row, one], right[row, two] = -first, first - second, second
-    return np.linalg.solve(left, right)
+    return np.asarray(np.linalg.solve(left, right), float)
 
 
 class Meridian:

@@ -1,30 +1,31 @@
 """Standard tolerance grades of diameters up to 500 mm (ISO 286-1).
 
 Source: ISO 286-1:2010, table 1, from memory; IT6 to IT11 of the steps 30 to 180 mm were also
-read in public copies. From IT14 on every value is ten times the value five grades finer.
+read in public copies. From IT12 on every value is ten times the value five grades finer.
 """
 
 from __future__ import annotations
 
 FINEST, COARSEST = 5, 18
-DECADE = 5  # grades per factor of ten, exact in the table from IT9 to IT18
+DECADE = 5  # grades per factor of ten, exact in the table from IT12 on
+TABULATED = 11  # the coarsest grade written out below
 MICROMETRES_PER_METRE = 1e6
 
-# upper limit of the size step in mm: IT5, IT6, … IT13 in micrometres
+# upper limit of the size step in mm: IT5, IT6, … IT11 in micrometres
 TABLE: tuple[tuple[float, tuple[int, ...]], ...] = (
-    (3.0, (4, 6, 10, 14, 25, 40, 60, 100, 140)),
-    (6.0, (5, 8, 12, 18, 30, 48, 75, 120, 180)),
-    (10.0, (6, 9, 15, 22, 36, 58, 90, 150, 220)),
-    (18.0, (8, 11, 18, 27, 43, 70, 110, 180, 270)),
-    (30.0, (9, 13, 21, 33, 52, 84, 130, 210, 330)),
-    (50.0, (11, 16, 25, 39, 62, 100, 160, 250, 390)),
-    (80.0, (13, 19, 30, 46, 74, 120, 190, 300, 460)),
-    (120.0, (15, 22, 35, 54, 87, 140, 220, 350, 540)),
-    (180.0, (18, 25, 40, 63, 100, 160, 250, 400, 630)),
-    (250.0, (20, 29, 46, 72, 115, 185, 290, 460, 720)),
-    (315.0, (23, 32, 52, 81, 130, 210, 320, 520, 810)),
-    (400.0, (25, 36, 57, 89, 140, 230, 360, 570, 890)),
-    (500.0, (27, 40, 63, 97, 155, 250, 400, 630, 970)),
+    (3.0, (4, 6, 10, 14, 25, 40, 60)),
+    (6.0, (5, 8, 12, 18, 30, 48, 75)),
+    (10.0, (6, 9, 15, 22, 36, 58, 90)),
+    (18.0, (8, 11, 18, 27, 43, 70, 110)),
+    (30.0, (9, 13, 21, 33, 52, 84, 130)),
+    (50.0, (11, 16, 25, 39, 62, 100, 160)),
+    (80.0, (13, 19, 30, 46, 74, 120, 190)),
+    (120.0, (15, 22, 35, 54, 87, 140, 220)),
+    (180.0, (18, 25, 40, 63, 100, 160, 250)),
+    (250.0, (20, 29, 46, 72, 115, 185, 290)),
+    (315.0, (23, 32, 52, 81, 130, 210, 320)),
+    (400.0, (25, 36, 57, 89, 140, 230, 360)),
+    (500.0, (27, 40, 63, 97, 155, 250, 400)),
 )
 
 
@@ -39,7 +40,7 @@ def standard_tolerance(diameter: float, grade: int) -> float:
     """
     if not FINEST <= grade <= COARSEST:
         raise ValueError(f"grade IT{grade} is outside IT{FINEST} to IT{COARSEST}")
-    tens = max(0, -(-(grade - 13) // DECADE))
+    tens = max(0, -(-(grade - TABULATED) // DECADE))
     return _row(diameter)[grade - DECADE * tens - FINEST] * 10.0**tens / MICROMETRES_PER_METRE
 
 

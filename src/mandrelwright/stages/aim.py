@@ -42,10 +42,16 @@ class Costs:
 def read_costs(library: Library) -> Costs:
     """Rework costs and film from the library."""
     rework = library.practice["rework"]
-    minutes = {key: rework[key].value / 60.0 for key in
-               ("sand", "film_wrap", "reprint", "hone", "shim", "scrap")}  # fmt: skip
+    minutes = {
+        key: rework[key].value / 60.0
+        for key in ("sand", "film_wrap", "reprint", "hone", "shim", "scrap")
+    }
     deeper = rework["sand_tenth"].value / 60.0 / 1e-4
-    return Costs(**minutes, sand_per_metre=deeper, wrap=2.0 * library.releases["polyester film wrap"]["film"].value)
+    return Costs(
+        **minutes,
+        sand_per_metre=deeper,
+        wrap=2.0 * library.releases["polyester film wrap"]["film"].value,
+    )
 
 
 @dataclass(frozen=True)
@@ -96,9 +102,13 @@ def outcome(
     low = shift[laid[laid < best].max(initial=-1) + 1]
     high = shift[laid[laid > best].min(initial=len(shift)) - 1]
     return Outcome(
-        ready + shift, probability, minutes,
-        ready + float(shift[best]), ready + float(low), ready + float(high),
-    )  # fmt: skip
+        ready + shift,
+        probability,
+        minutes,
+        ready + float(shift[best]),
+        ready + float(low),
+        ready + float(high),
+    )
 
 
 @dataclass(frozen=True)
@@ -171,11 +181,19 @@ def aim_print(doubt: float, out: Outcome, costs: Costs, caliper: float) -> Gate:
     aim = float(candidates[int(np.argmin(expected))])
     node = np.clip(np.searchsorted(out.ready, aim + offsets), 0, len(plans) - 1)
     share = {
-        action: float(sum(w for i, w in zip(node, WEIGHTS, strict=True) if plans[i].action == action))
+        action: float(
+            sum(w for i, w in zip(node, WEIGHTS, strict=True) if plans[i].action == action)
+        )
         for action in ("lay up", "sand", "film", "reprint")
     }
     probability = np.array([plan.probability for plan in plans])
     return Gate(
-        aim, fits_about(aim, doubt, out), float(probability[node] @ WEIGHTS),
-        min(expected), share["lay up"], share["sand"], share["film"], share["reprint"],
-    )  # fmt: skip
+        aim,
+        fits_about(aim, doubt, out),
+        float(probability[node] @ WEIGHTS),
+        min(expected),
+        share["lay up"],
+        share["sand"],
+        share["film"],
+        share["reprint"],
+    )

@@ -189,9 +189,12 @@ class Chain:
         reading (reading,): reading minus its predicted mean; doubt: its standard uncertainty.
         """
         mean, covariance = uncertainty.condition(
-            self.mean, self.covariance, observation,
-            reading + observation @ self.mean, np.diag(doubt**2),
-        )  # fmt: skip
+            self.mean,
+            self.covariance,
+            observation,
+            reading + observation @ self.mean,
+            np.diag(doubt**2),
+        )
         return replace(self, mean=mean, covariance=covariance)
 
     def index(self, name: str) -> int:

@@ -109,11 +109,15 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
         _of_datum("braid angle", braid_practice["angle_error"], "°"),
         Input("tow", 1.0, tow, "", "stated", "job"),
         Input(
-            "cure shrinkage", -shrinkage, doubt or datum.spread, "%",
-            "stated" if stated else datum.basis, "job" if stated else datum.source,
+            "cure shrinkage",
+            -shrinkage,
+            doubt or datum.spread,
+            "%",
+            "stated" if stated else datum.basis,
+            "job" if stated else datum.source,
         ),
         _of_datum("share kept", cure["strain_kept"], ""),
-    ]  # fmt: skip
+    ]
 
 
 def with_rings(chain: Chain, job: Job, library: Library) -> Chain:
@@ -155,9 +159,15 @@ def _station(
     tangent = stack.meridian.tangent(stack.mould)
     table = _Table(stack, parts, node, float(tangent.cosine[node]), inputs)
     return Station(
-        place, node, float(x[node]), 1.0 / float(tangent.cosine[node]),
-        table.expansion, table.cure, table.wall, table.radial,
-    )  # fmt: skip
+        place,
+        node,
+        float(x[node]),
+        1.0 / float(tangent.cosine[node]),
+        table.expansion,
+        table.cure,
+        table.wall,
+        table.radial,
+    )
 
 
 class _Table:
@@ -223,5 +233,6 @@ def _fitted(first: Array, second: Array, values: Array) -> Surrogate:
     rows = np.vander((first - centre[0]) / half[0], DEGREES[0] + 1, increasing=True)
     columns = np.vander((second - centre[1]) / half[1], DEGREES[1] + 1, increasing=True)
     coefficients = np.linalg.pinv(rows) @ values @ np.linalg.pinv(columns).T
-    return Surrogate(coefficients, (float(centre[0]), float(centre[1])), (float(half[0]), float(half[1])))
-
+    return Surrogate(
+        coefficients, (float(centre[0]), float(centre[1])), (float(half[0]), float(half[1]))
+    )

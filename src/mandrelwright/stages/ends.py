@@ -45,9 +45,7 @@ def find_ends(job: Job, shape: Shape, stack: Stack, library: Library) -> tuple[L
     growth = _growth(stack, library)
     out = []
     for layer, grown in zip(stack.layers, growth, strict=True):
-        pair = [
-            _end(job, shape, stack, layer, side, ragged, grown) for side in ("tip", "base")
-        ]
+        pair = [_end(job, shape, stack, layer, side, ragged, grown) for side in ("tip", "base")]
         tied = 0 if pair[0].slip <= pair[1].slip else 1
         for i, end in enumerate(pair):
             free = i != tied
@@ -73,9 +71,16 @@ def _end(
         ridge = layer.thickness(stack.scale * radius)
     kind = "faired" if layer.room else "proud"
     return LayerEnd(
-        layer.label, side, x, kind, ridge, layer.ramp, _room_to_slide(shape, x, layer.ramp),
-        grown, False,
-    )  # fmt: skip
+        layer.label,
+        side,
+        x,
+        kind,
+        ridge,
+        layer.ramp,
+        _room_to_slide(shape, x, layer.ramp),
+        grown,
+        False,
+    )
 
 
 def _room_to_slide(shape: Shape, x: float, ramp: float) -> float:
@@ -94,4 +99,6 @@ def _growth(stack: Stack, library: Library) -> list[float]:
     below = np.cumsum(stack.thickness, axis=0) - 0.5 * stack.thickness
     strain = braid.growth_by_compaction(stack.angle, excess * below, stack.middle_radius)
     arc = stack.meridian.arc_length(stack.mould)
-    return [float(np.trapezoid(e * share, arc)) for e, share in zip(strain, stack.share, strict=True)]
+    return [
+        float(np.trapezoid(e * share, arc)) for e, share in zip(strain, stack.share, strict=True)
+    ]

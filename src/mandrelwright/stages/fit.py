@@ -108,9 +108,15 @@ class Fit:
 
 
 def close_fits(
-    job: Job, shape: Shape, stack: Stack, wall: Wall, parts: Constituents, mould: Mould,
-    surface: Surface, library: Library,
-) -> Fit:  # fmt: skip
+    job: Job,
+    shape: Shape,
+    stack: Stack,
+    wall: Wall,
+    parts: Constituents,
+    mould: Mould,
+    surface: Surface,
+    library: Library,
+) -> Fit:
     """Aim the mould for least rework, map it to the print file, predict every fit.
 
     The ready-to-wax diameter of least expected rework fixes the bore wanted; the print is
@@ -135,16 +141,31 @@ def close_fits(
     in_file = 2.0 * float(file.r[lead.node])
     unread = _propagated(chain, lead, in_file)
     return Fit(
-        chain, results, _links(chain, lead, out, gate, in_file, unread), out, gate,
-        _blame(chain, unread), _forecast(job, chain, out, gate, library), in_file,
-        sizes, bore, wanted, file,
-    )  # fmt: skip
+        chain,
+        results,
+        _links(chain, lead, out, gate, in_file, unread),
+        out,
+        gate,
+        _blame(chain, unread),
+        _forecast(job, chain, out, gate, library),
+        in_file,
+        sizes,
+        bore,
+        wanted,
+        file,
+    )
 
 
 def _size_map(
-    job: Job, shape: Shape, stack: Stack, wall: Wall, surface: Surface, chain: Chain,
-    library: Library, allowance: float,
-) -> SizeMap:  # fmt: skip
+    job: Job,
+    shape: Shape,
+    stack: Stack,
+    wall: Wall,
+    surface: Surface,
+    chain: Chain,
+    library: Library,
+    allowance: float,
+) -> SizeMap:
     """Mean size changes of the chain at every place."""
     mean = chain.values(chain.mean[:, None])
     warm = float(mean["set temperature"][0]) - chain.reference
@@ -154,13 +175,18 @@ def _size_map(
     else:
         up = shrink_up.value
     return SizeMap(
-        meridian=stack.meridian, base=shape.base, shrink_across=float(mean["shrink"][0]),
-        shrink_up=up, offset=float(mean["offset"][0] + mean["scatter"][0]),
-        treatments=sum(float(mean[name][0]) for name in chain.treatments), allowance=allowance,
+        meridian=stack.meridian,
+        base=shape.base,
+        shrink_across=float(mean["shrink"][0]),
+        shrink_up=up,
+        offset=float(mean["offset"][0] + mean["scatter"][0]),
+        treatments=sum(float(mean[name][0]) for name in chain.treatments),
+        allowance=allowance,
         heat=float(mean["mould expansion"][0]) * warm,
         films=sum(float(mean[name][0]) for name in chain.films),
-        strain=_released_strain(wall, warm, float(mean["share kept"][0])), wall=stack.wall,
-    )  # fmt: skip
+        strain=_released_strain(wall, warm, float(mean["share kept"][0])),
+        wall=stack.wall,
+    )
 
 
 def _released_strain(wall: Wall, warm: float, kept: float) -> Array:
@@ -179,6 +205,7 @@ def _released_strain(wall: Wall, warm: float, kept: float) -> Array:
 
 def _ready_doubt(chain: Chain) -> float:
     """Standard uncertainty of the prepared mould's diameter before anybody reads it (m)."""
+
     def model(rows: Array) -> Array:
         v = chain.values(rows.T)
         return chain.ready(v, chain.printed(v, chain_size(chain)))
@@ -218,11 +245,21 @@ def _result(chain: Chain, station: Station, ready: float, job: Job, stack: Stack
     bore = chain.bore(station, mean, np.array([ready]))
     own = bore if fit.kind == "bore" else chain.outside(station, mean, bore)
     return FitResult(
-        fit.name, fit.kind, fit.leads, station.x, (least, most), float(play.mean()),
-        float(play.std()), float(np.mean((play >= least) & (play <= most))),
-        _mendable(station, play), float(own[0]), _varies(station, stack),
-        walls.value, walls.spread, _blame(chain, linear),
-    )  # fmt: skip
+        fit.name,
+        fit.kind,
+        fit.leads,
+        station.x,
+        (least, most),
+        float(play.mean()),
+        float(play.std()),
+        float(np.mean((play >= least) & (play <= most))),
+        _mendable(station, play),
+        float(own[0]),
+        _varies(station, stack),
+        walls.value,
+        walls.spread,
+        _blame(chain, linear),
+    )
 
 
 def _blame(chain: Chain, linear: uncertainty.Propagated) -> tuple[tuple[str, float], ...]:
@@ -284,9 +321,13 @@ def _predicted_ring(chain: Chain, size: float) -> Array:
 
 
 def _links(
-    chain: Chain, lead: Station, out: aim.Outcome, gate: aim.Gate, file: float,
+    chain: Chain,
+    lead: Station,
+    out: aim.Outcome,
+    gate: aim.Gate,
+    file: float,
     unread: uncertainty.Propagated,
-) -> tuple[Link, ...]:  # fmt: skip
+) -> tuple[Link, ...]:
     """The ladder from the mate to the print file at the mean inputs; changes add up exactly."""
     mean = chain.values(chain.mean[:, None])
     fit = lead.place.fit
@@ -295,7 +336,9 @@ def _links(
     warm = float(mean["set temperature"][0]) - chain.reference
     coats = [(name, lead.secant * float(mean[name][0])) for name in chain.films]
     heated = out.best * float(mean["mould expansion"][0]) * warm
-    doubt = {item.name: float(np.sqrt(chain.covariance[i, i])) for i, item in enumerate(chain.inputs)}
+    doubt = {
+        item.name: float(np.sqrt(chain.covariance[i, i])) for i, item in enumerate(chain.inputs)
+    }
     spread_of = {
         item.name: abs(float(c)) * doubt[item.name]
         for item, c in zip(chain.inputs, unread.sensitivities, strict=True)
@@ -315,11 +358,19 @@ def _links(
         rungs.append(link("form: oval, lobes, seam", float(mean[form][0]), form))
     else:
         wall = 2.0 * float(chain.wall(lead, mean)[0])
-        rungs.append(Link("play and form aimed at", bore + wall - mate.mean, 0.0, "derived", "least rework"))
+        rungs.append(
+            Link("play and form aimed at", bore + wall - mate.mean, 0.0, "derived", "least rework")
+        )
         rungs.append(link("wall, both sides", -wall, "fibre fraction", "tow", "braid angle"))
     rungs.append(
-        link("cure and cooling of the laminate", out.best + heated + sum(c for _, c in coats) - bore,
-             "cure shrinkage", "share kept", "braid angle"))  # fmt: skip
+        link(
+            "cure and cooling of the laminate",
+            out.best + heated + sum(c for _, c in coats) - bore,
+            "cure shrinkage",
+            "share kept",
+            "braid angle",
+        )
+    )
     rungs += [link(name, -coat, name) for name, coat in coats]
     rungs.append(link("mould warm when it sets", -heated, "set temperature", "mould expansion"))
     rungs.append(Link("ready to wax", out.best, 0.0, "total", ""))

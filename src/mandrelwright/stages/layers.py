@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from mandrelwright.quantities import Quantity
 from mandrelwright.stages.shape import Shape
 
 Array = NDArray[np.float64]
+T = TypeVar("T")
 
 
 class PlanError(ValueError):
@@ -107,41 +109,51 @@ def read_sleeve(stated: StatedSleeve, library: Library) -> Sleeve:
     if stated.narrowest_tow is not None:
         width = stated.narrowest_tow.value
     else:
-        width = library.narrowest_tow(fibre, tow[0]).value
-    radius = diameter[0] / 2.0
+        width = library.narrowest_tow(fibre, tow.value).value
+    radius = diameter.value / 2.0
     lower, upper = braid.lock_angles(radius, tows, width, hard)
     return Sleeve(
-        stated.name, fibre, tows, tow[0], tow[1], radius, diameter[1] / 2.0, width,
-        lower, upper, practical, label_angle,
-    )  # fmt: skip
+        stated.name,
+        fibre,
+        tows,
+        tow.value,
+        tow.spread,
+        radius,
+        diameter.spread / 2.0,
+        width,
+        lower,
+        upper,
+        practical,
+        label_angle,
+    )
 
 
-def _net(
-    stated: StatedSleeve, library: Library
-) -> tuple[str, int, tuple[float, float], tuple[float, float], float]:
-    """Fibre, tows, tow (kg/m, spread), diameter at 45 degrees (m, spread), label angle."""
+def _net(stated: StatedSleeve, library: Library) -> tuple[str, int, Quantity, Quantity, float]:
+    """Fibre, tows, one tow (kg/m), diameter at 45 degrees (m), angle at which it is labelled."""
     quarter = math.pi / 4.0
     if stated.library is not None:
         entry = library.sleeves[stated.library]
-        tow, at_45 = entry["tow"], entry["diameter_at_45"]
-        tows = round(entry["tows"].value)
-        return entry.words["fibre"].words[0], tows, _pair(tow), _pair(at_45), quarter
-    assert stated.fibre is not None  # spec: fibre comes with either other way
-    assert stated.diameter_at_45 is not None
-    at_45 = stated.diameter_at_45
+        tow, at_45 = (_stated(entry[key]) for key in ("tow", "diameter_at_45"))
+        return entry.words["fibre"].words[0], round(entry["tows"].value), tow, at_45, quarter
+    fibre, at_45 = _complete(stated.fibre), _complete(stated.diameter_at_45)
     if stated.weighed is None:
-        assert stated.tow is not None  # spec: label way is complete
-        assert stated.tows is not None
-        return stated.fibre, stated.tows, stated.tow, at_45, quarter
+        return fibre, _complete(stated.tows), _complete(stated.tow), at_45, quarter
     scale = stated.weighed
     theta = float(braid.angle(scale.diameter.value, at_45.value))
     share = math.cos(theta) / scale.tows
-    tow = (scale.mass_per_length.value * share, scale.mass_per_length.spread * share)
-    return stated.fibre, scale.tows, tow, at_45, theta
+    mass = scale.mass_per_length
+    return fibre, scale.tows, Quantity(mass.value * share, mass.spread * share), at_45, theta
 
 
-def _pair(datum: Datum) -> tuple[float, float]:
-    return datum.value, datum.spread
+def _complete(value: T | None) -> T:
+    """A value that the job's own checks have made sure of."""
+    if value is None:
+        raise TypeError("a sleeve was let through incomplete")
+    return value
+
+
+def _stated(datum: Datum) -> Quantity:
+    return Quantity(datum.value, datum.spread)
 
 
 def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float) -> list[Layer]:
@@ -161,9 +173,15 @@ def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float)
         for turn in range(stated.repeat):
             shift = turn * stated.stagger.value
             layer = Layer(
-                len(layers) + 1, sleeve, constant, start + shift, stop - shift,
-                FAIR_RAMPS[0], False, stated.rebate,
-            )  # fmt: skip
+                len(layers) + 1,
+                sleeve,
+                constant,
+                start + shift,
+                stop - shift,
+                FAIR_RAMPS[0],
+                False,
+                stated.rebate,
+            )
             if stated.rebate:
                 layer = replace(layer, ramp=_rebate_ramp(stated.ramp, layer, shape))
             layers.append(layer)

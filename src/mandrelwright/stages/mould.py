@@ -101,14 +101,14 @@ def check_mould(job: Job, shape: Shape, stack: Stack, mould: Mould) -> list[Find
     for name, hole in (("pull_rod", job.mould.pull_rod), ("vent", job.mould.vent)):
         if hole is not None and core < hole.value / 2.0 + WALL_AT_HOLES:
             found.append(say.hole_breaks_out(name, hole.value, core))
-    for mark in mould.marks:
-        if abs(mark.slope) > READABLE_SLOPE:
-            found.append(say.sloping_mark(mark.name, mark.x, mark.slope))
+    found += [
+        say.sloping_mark(mark.name, mark.x, mark.slope)
+        for mark in mould.marks
+        if abs(mark.slope) > READABLE_SLOPE
+    ]
     for end in mould.ends:
         if end.ridge > 0.0:
-            found.append(
-                say.ridge(end.layer, end.side, end.x, shape.base, end.ridge, end.width)
-            )
+            found.append(say.ridge(end.layer, end.side, end.x, shape.base, end.ridge, end.width))
         if end.free and end.growth > end.slip:
             found.append(say.cannot_grow(end.layer, end.side, end.x, end.growth, end.slip))
     return found

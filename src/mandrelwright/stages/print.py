@@ -48,12 +48,12 @@ def form_print(job: Job, fit: Fit) -> PrintForm:
     height = (file.x[-1] - file.x)[::-1]
     flange, mould = job.mould.flange, job.mould
     return PrintForm(
-        height, file.r[::-1],
-        None if flange is None
-        else (flange.diameter.value / 2.0 / across, flange.thickness.value),
+        height,
+        file.r[::-1],
+        None if flange is None else (flange.diameter.value / 2.0 / across, flange.thickness.value),
         None if mould.pull_rod is None else mould.pull_rod.value / across,
         None if mould.vent is None else mould.vent.value / across,
-    )  # fmt: skip
+    )
 
 
 def check_print(job: Job, form: PrintForm) -> list[Finding]:

@@ -9,12 +9,14 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.job.sections import Cylinder, Measured, Transition
 from mandrelwright.job.spec import Fit, Flush, Job, Section
 from mandrelwright.physics import profiles
 from mandrelwright.physics.curves import hermite, spline_derivative
 from mandrelwright.stages.record import result
 
 Array = NDArray[np.float64]
+TUBES = (Cylinder, Transition, Measured)  # sections that are no nose
 Law = Callable[[Array], tuple[Array, Array]]  # x → (r, dr/dx)
 
 LEAST_RADIUS = 3e-3  # m: nothing is laid, printed or drilled on a thinner core
@@ -117,9 +119,7 @@ def draw_shape(job: Job) -> Shape:
     pieces: list[Piece] = []
     x = 0.0
     for section in job.sections:
-        piece = Piece(
-            section.name, x, x + section.length.value, partial(_section_law, section, x)
-        )
+        piece = Piece(section.name, x, x + section.length.value, partial(_section_law, section, x))
         pieces += _split_at_blunt_tip(section, piece)
         x = piece.stop
     base, tip = x, _tip_trim(job, pieces)
@@ -134,12 +134,12 @@ def draw_shape(job: Job) -> Shape:
 def _section_law(section: Section, front: float, x: Array) -> tuple[Array, Array]:
     """Radius and slope of one section of the job at x from the tip of the part."""
     x = x - front
-    if section.shape == "cylinder":
+    if isinstance(section, Cylinder):
         return np.full_like(x, section.diameter.value / 2.0), np.zeros_like(x)
-    if section.shape == "transition":
+    if isinstance(section, Transition):
         slope = (section.back.value - section.front.value) / 2.0 / section.length.value
         return section.front.value / 2.0 + slope * x, np.full_like(x, slope)
-    if section.shape == "measured":
+    if isinstance(section, Measured):
         nodes = np.array([row[0].value for row in section.table])
         radii = np.array([row[1].value for row in section.table]) / 2.0
         return hermite(nodes, radii, spline_derivative(nodes) @ radii, x)
@@ -158,12 +158,15 @@ def _straight(x0: float, r0: float, slope: float, x: Array) -> tuple[Array, Arra
 
 def _split_at_blunt_tip(section: Section, piece: Piece) -> list[Piece]:
     """A blunted nose is two smooth pieces: the sphere from its apex, and the profile."""
-    if section.shape not in profiles.PROFILES or section.tip.blunt is None:
+    if isinstance(section, TUBES) or section.tip.blunt is None:
         return [piece]
     ball = profiles.blunting(
-        section.shape, section.length.value, section.base.value / 2.0,
-        section.tip.blunt.value, section.parameter,
-    )  # fmt: skip
+        section.shape,
+        section.length.value,
+        section.base.value / 2.0,
+        section.tip.blunt.value,
+        section.parameter,
+    )
     cap = replace(piece, name=f"{piece.name} tip", start=ball.apex, stop=ball.tangency)
     return [cap, replace(piece, start=ball.tangency)]
 
@@ -171,7 +174,7 @@ def _split_at_blunt_tip(section: Section, piece: Piece) -> list[Piece]:
 def _tip_trim(job: Job, pieces: list[Piece]) -> float:
     """x of the tip trim line: where an open tip is cut square, else where the profile begins."""
     first = job.sections[0]
-    if first.shape not in profiles.PROFILES or first.tip.open is None:
+    if isinstance(first, TUBES) or first.tip.open is None:
         return pieces[0].start
     return _bisect(pieces[0].law, first.tip.open.value / 2.0, 0.0, pieces[0].stop)
 
@@ -192,7 +195,7 @@ def _with_margins(job: Job, pieces: list[Piece], tip: float, base: float) -> lis
     first, last = pieces[0], pieces[-1]
     margin = job.mould.beyond_trim
     start = tip - margin.tip.value
-    if job.sections[0].shape in profiles.PROFILES:
+    if not isinstance(job.sections[0], TUBES):
         start = max(start, _bisect(first.law, LEAST_RADIUS, first.start, first.stop))
     pieces = [replace(first, start=start), *pieces[1:]]
     r, slope = last.law(np.array([base]))

@@ -113,15 +113,28 @@ def lay_stack(job: Job, shape: Shape, library: Library, places: int = PLACES) ->
     surfaces, thickness = build(meridian, mould, layers)
     laid, _ = build(meridian, mould, layers, library.practice["braid"]["ragged_end"].value)
     xs, rs = np.array([s.x for s in surfaces]), np.array([s.r for s in surfaces])
-    theta = np.array([
-        np.maximum(braid.angle(r, layer.sleeve.radius_at_45), layer.sleeve.lower)
-        for layer, r in zip(layers, 0.5 * (rs[1:] + rs[:-1]), strict=True)
-    ])  # fmt: skip
+    theta = np.array(
+        [
+            np.maximum(braid.angle(r, layer.sleeve.radius_at_45), layer.sleeve.lower)
+            for layer, r in zip(layers, 0.5 * (rs[1:] + rs[:-1]), strict=True)
+        ]
+    )
     share = np.array([layer.share(s) for layer, s in zip(layers, xs, strict=False)])
     return Stack(
-        tuple(layers), fraction, scale, vanishes, meridian, mould, xs, rs, thickness,
-        share, theta, closure, laid[-1].r - rs[-1],
-    )  # fmt: skip
+        tuple(layers),
+        fraction,
+        scale,
+        vanishes,
+        meridian,
+        mould,
+        xs,
+        rs,
+        thickness,
+        share,
+        theta,
+        closure,
+        laid[-1].r - rs[-1],
+    )
 
 
 def fibre_fraction(job: Job, library: Library) -> float:
@@ -153,9 +166,7 @@ def build(
     return surfaces, np.array(thickness)
 
 
-def _solve_mould(
-    meridian: Meridian, wanted: Curve, layers: list[Layer]
-) -> tuple[Curve, float]:
+def _solve_mould(meridian: Meridian, wanted: Curve, layers: list[Layer]) -> tuple[Curve, float]:
     """The mould on which the layers build up to the wanted surface, and the misfit left (m).
 
     A step d outside needs d·r_out/r_in at the mould, because a layer's area is conserved.
@@ -164,9 +175,12 @@ def _solve_mould(
     for layer in reversed(layers):
         tangent = meridian.tangent(mould)
         t = braid.thickness_under(
-            mould.r, tangent.cosine, layer.constant * layer.share(mould.x),
-            layer.sleeve.radius_at_45, layer.sleeve.lower,
-        )  # fmt: skip
+            mould.r,
+            tangent.cosine,
+            layer.constant * layer.share(mould.x),
+            layer.sleeve.radius_at_45,
+            layer.sleeve.lower,
+        )
         mould = mould.moved(tangent, -t)
     misfit = np.inf
     for _ in range(CORRECTIONS):
@@ -216,9 +230,12 @@ def peel_pointwise(shape: Shape, layers: list[Layer], scale: float, x: Array) ->
     r, cosine = scale * r, 1.0 / np.hypot(1.0, scale * slope)
     for layer in reversed(layers):
         t = braid.thickness_under(
-            r, cosine, layer.constant * layer.share(x),
-            layer.sleeve.radius_at_45, layer.sleeve.lower,
-        )  # fmt: skip
+            r,
+            cosine,
+            layer.constant * layer.share(x),
+            layer.sleeve.radius_at_45,
+            layer.sleeve.lower,
+        )
         r = r - t * cosine
     return r
 
@@ -227,9 +244,12 @@ def build_pointwise(radius: Array, cosine: Array, layers: list[Layer], x: Array)
     """Outside radius at x over a mould of given radius, with one slope for every layer."""
     for layer in layers:
         t = braid.thickness_over(
-            radius, cosine, layer.constant * layer.share(x),
-            layer.sleeve.radius_at_45, layer.sleeve.lower,
-        )  # fmt: skip
+            radius,
+            cosine,
+            layer.constant * layer.share(x),
+            layer.sleeve.radius_at_45,
+            layer.sleeve.lower,
+        )
         radius = radius + t * cosine
     return radius
 
@@ -267,9 +287,7 @@ def wanted_radius(place: FitPlace) -> float:
     return (fit.mates.value + sign * place.wanted) / 2.0
 
 
-def _first_station(
-    shape: Shape, layers: list[Layer], scale: float
-) -> tuple[float, float | None]:
+def _first_station(shape: Shape, layers: list[Layer], scale: float) -> tuple[float, float | None]:
     """Where the mould is first thick enough, and where it vanishes (None when it never does)."""
     x = np.linspace(shape.start, shape.stop, DENSE)
     mould = peel_pointwise(shape, [layer for layer in layers if layer.room], scale, x)
@@ -298,7 +316,7 @@ def _stations(shape: Shape, layers: list[Layer], start: float, places: int) -> A
     for layer in layers:
         for end in (layer.start, layer.stop):
             if np.isfinite(end):
-                nodes.append(end + layer.ramp * np.linspace(-0.5, 0.5, RAMP_NODES))
+                nodes += [end + layer.ramp * np.linspace(-0.5, 0.5, RAMP_NODES)]
     x = np.unique(np.concatenate(nodes))
     x = x[(x >= start) & (x <= shape.stop)]
     near = np.min(np.abs(x[:, None] - np.array(joints)[None, :]), axis=1)
@@ -328,6 +346,6 @@ def _joints(shape: Shape, x: Array) -> tuple[int, ...]:
     joints: list[int] = []
     for piece in shape.pieces[:-1]:
         node = int(np.argmin(np.abs(x - piece.stop)))
-        if 3 <= node - (joints[-1] if joints else 0) and node <= len(x) - 4:
+        if node - (joints[-1] if joints else 0) >= 3 and node <= len(x) - 4:
             joints.append(node)
     return tuple(joints)

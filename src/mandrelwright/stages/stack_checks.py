@@ -49,7 +49,10 @@ def reach(shape: Shape, stack: Stack) -> list[Reach]:
         start, stop = float(x[first]), float(x[last])
         if first > 0 and free[first - 1] < least:
             start = float(np.interp(least, free[first - 1 : first + 1], x[first - 1 : first + 1]))
-        diameters = (2.0 * stack.scale * shape.radius(start), 2.0 * stack.scale * shape.radius(stop))
+        diameters = (
+            2.0 * stack.scale * shape.radius(start),
+            2.0 * stack.scale * shape.radius(stop),
+        )
         out.append(Reach(layer, start, stop, *diameters))
     return out
 
@@ -107,10 +110,14 @@ def _layer(shape: Shape, stack: Stack, number: int, limits: Reach) -> list[Findi
         largest = 2.0 * float(stack.r[number + 1][worst])
         found.append(
             say.cannot_open(
-                layer.label, float(np.degrees(free[worst])), float(np.degrees(sleeve.upper)),
-                place, shape.base - x[worst], largest / (np.sqrt(2.0) * np.sin(BEST_ANGLE)),
+                layer.label,
+                float(np.degrees(free[worst])),
+                float(np.degrees(sleeve.upper)),
+                place,
+                shape.base - x[worst],
+                largest / (np.sqrt(2.0) * np.sin(BEST_ANGLE)),
             )
-        )  # fmt: skip
+        )
     elif (there & (free > sleeve.practical[1])).any():
         place = _stretch(x, there & (free > sleeve.practical[1]))
         most = float(np.degrees(free[there].max()))
@@ -119,10 +126,13 @@ def _layer(shape: Shape, stack: Stack, number: int, limits: Reach) -> list[Findi
         place = _stretch(x, inside & (free < sleeve.lower))
         found.append(
             say.bunches(
-                layer.label, float(np.degrees(sleeve.lower)), place,
-                shape.base - limits.start, limits.start_diameter,
+                layer.label,
+                float(np.degrees(sleeve.lower)),
+                place,
+                shape.base - limits.start,
+                limits.start_diameter,
             )
-        )  # fmt: skip
+        )
     elif (inside & (free < sleeve.practical[0])).any():
         place = _stretch(x, inside & (free < sleeve.practical[0]))
         least = float(np.degrees(free[inside].min()))

@@ -44,9 +44,11 @@ class Surface:
         "wax and release film on the diameter", "mm", uses=("job.release", "materials.releases")
     )
     roughness: Array = result(
-        "Ra of the print before any treatment", "µm", roughness.layer_line_roughness,
+        "Ra of the print before any treatment",
+        "µm",
+        roughness.layer_line_roughness,
         ("job.printer.layer", "materials.practice"),
-    )  # fmt: skip
+    )
 
 
 def treat_surface(job: Job, mould: Mould, library: Library) -> Surface:
@@ -65,9 +67,13 @@ def treat_surface(job: Job, mould: Mould, library: Library) -> Surface:
 def _change(stated: Stated, ra: float, library: Library) -> SizeChange:
     """One treatment other than wax."""
     if stated.do == "sand":
-        return SizeChange("sanding", -2.0 * stated.off.value, 2.0 * stated.off.spread, "stated", "job")
+        return SizeChange(
+            "sanding", -2.0 * stated.off.value, 2.0 * stated.off.spread, "stated", "job"
+        )
     if stated.do == "fill":
-        return SizeChange("filler", 2.0 * stated.adds.value, 2.0 * stated.adds.spread, "stated", "job")
+        return SizeChange(
+            "filler", 2.0 * stated.adds.value, 2.0 * stated.adds.spread, "stated", "job"
+        )
     assert isinstance(stated, Smooth)
     if stated.loss is not None:
         loss = stated.loss
@@ -109,9 +115,12 @@ def _roughness(job: Job, mould: Mould, library: Library) -> Array:
     practice = library.practice["roughness"]
     slope = np.arctan(np.gradient(mould.curve.r, mould.curve.x))
     return roughness.layer_line_roughness(
-        job.printer.layer.value, np.abs(slope), practice["wall"].value,
-        practice["stair"].value, practice["floor"].value,
-    )  # fmt: skip
+        job.printer.layer.value,
+        np.abs(slope),
+        practice["wall"].value,
+        practice["stair"].value,
+        practice["floor"].value,
+    )
 
 
 def check_surface(job: Job, library: Library) -> list[Finding]:

@@ -34,9 +34,7 @@ class Wall:
     expansion: Array = result(
         "thermal expansion axial, hoop, radial", "1e-6/K", laminate.laminate_free_strain
     )
-    cure: Array = result(
-        "free cure strain axial, hoop, radial", "%", laminate.laminate_free_strain
-    )
+    cure: Array = result("free cure strain axial, hoop, radial", "%", laminate.laminate_free_strain)
 
 
 @dataclass(frozen=True)
@@ -57,21 +55,28 @@ def read_constituents(job: Job, layers: Sequence[Layer], library: Library) -> Co
         return np.array([[fibre[key].value] for fibre in fibres])
 
     fibre = micromechanics.Fibre(
-        E1=column("modulus_along"), E2=column("modulus_across"), G12=column("shear_modulus"),
-        nu12=column("poisson"), alpha1=column("expansion_along"),
-        alpha2=column("expansion_across"), density=column("density"),
-    )  # fmt: skip
+        E1=column("modulus_along"),
+        E2=column("modulus_across"),
+        G12=column("shear_modulus"),
+        nu12=column("poisson"),
+        alpha1=column("expansion_along"),
+        alpha2=column("expansion_across"),
+        density=column("density"),
+    )
     resin = library.resins[job.resin.name]
     matrix = micromechanics.Matrix(
-        E=resin["modulus"].value, nu=resin["poisson"].value, alpha=resin["expansion"].value,
-        density=resin["density"].value, cure=-cure_shrinkage(job, library)[0],
-    )  # fmt: skip
+        E=resin["modulus"].value,
+        nu=resin["poisson"].value,
+        alpha=resin["expansion"].value,
+        density=resin["density"].value,
+        cure=-cure_shrinkage(job, library)[0],
+    )
     across = library.practice["ply"]["poisson_across"].value
     return Constituents(fibre, matrix, across, library.practice["braid"]["crimp_stiffness"].value)
 
 
 def cure_shrinkage(job: Job, library: Library) -> tuple[float, float]:
-    """Free linear shrinkage of the resin after gel and its spread, as stated or from the library."""
+    """Free linear shrinkage of the resin after gel and its spread, stated or of the library."""
     stated = job.stated.cure_strain
     if stated is not None:
         return stated.value, stated.spread
@@ -92,10 +97,11 @@ def free_strains(
         free = laminate.pair_free_strain(plies, angle, along, across)
         out.append(
             laminate.laminate_free_strain(
-                np.moveaxis(stiffness, -4, -3), np.moveaxis(free, -3, -2),
+                np.moveaxis(stiffness, -4, -3),
+                np.moveaxis(free, -3, -2),
                 np.moveaxis(thickness, -2, -1),
             )
-        )  # fmt: skip
+        )
     return out[0], out[1]
 
 

@@ -1,0 +1,54 @@
+"""The one sentence that is told first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.stages.fit import Fit
+from mandrelwright.stages.mould import Mould
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Whether the part can be made, in one sentence; whether it comes off the mould.
+
+    comes_off: "no" when its shape interlocks; "not known" otherwise, because how hard it grips
+    is not judged by this version.
+    """
+
+    level: Literal["yes", "no"]
+    sentence: str
+    comes_off: Literal["no", "not known"]
+
+
+def give_verdict(fit: Fit, mould: Mould, stops: Sequence[Finding], accepted: int) -> Verdict:
+    """The sentence, from the stops that stand and the forecast of the leading fit."""
+    comes_off: Literal["no", "not known"] = "not known" if mould.comes_off else "no"
+    if stops:
+        more = f" ({len(stops) - 1} more)" if len(stops) > 1 else ""
+        return Verdict("no", f"Cannot be made as stated{more}. {stops[0].what}", comes_off)
+    odds = fit.forecast
+    note = f" {accepted} stop accepted by the builder." if accepted else ""
+    sentence = (
+        f"Can be made. Of 100 first moulds laid up unread {_count(odds.unread)} fit; "
+        f"{_count(odds.ring)} after a ring is printed and measured; {_count(odds.gated)} if the "
+        f"mould is read and corrected before waxing.{note}"
+    )
+    return Verdict("yes", sentence, comes_off)
+
+
+def _count(probability: float) -> str:
+    """Of a hundred, never surer than 1 or 99."""
+    return str(min(max(round(100.0 * probability), 1), 99))
+
+
+def unaccepted(findings: Sequence[Finding], accepted: Sequence[str]) -> list[Finding]:
+    """Stops that stand: not accepted, or not to be accepted because somebody may be hurt."""
+    return [
+        finding
+        for finding in findings
+        if finding.level is Level.STOP and (finding.hurts or finding.id not in accepted)
+    ]
