@@ -25,34 +25,59 @@ YARD = 36 * INCH
 
 UNITS: dict[str, dict[str, Fraction]] = {
     "length": {
-        "mm": Fraction(1, 1000), "cm": Fraction(1, 100), "m": Fraction(1),
-        "um": Fraction(1, 10**6), "in": INCH, "thou": INCH / 1000, "ft": 12 * INCH,
+        "mm": Fraction(1, 1000),
+        "cm": Fraction(1, 100),
+        "m": Fraction(1),
+        "um": Fraction(1, 10**6),
+        "in": INCH,
+        "thou": INCH / 1000,
+        "ft": 12 * INCH,
     },
     "temperature": {"degC": Fraction(1), "K": Fraction(1), "degF": Fraction(5, 9)},
     "temperature difference": {"K": Fraction(1), "degC": Fraction(1), "degF": Fraction(5, 9)},
     "mass": {
-        "g": Fraction(1, 1000), "kg": Fraction(1), "oz": POUND / 16, "lb": POUND,
+        "g": Fraction(1, 1000),
+        "kg": Fraction(1),
+        "oz": POUND / 16,
+        "lb": POUND,
     },
     "fraction": {"%": Fraction(1, 100), "ppm": Fraction(1, 10**6)},
     "ratio": {"": Fraction(1)},
     "mix ratio": {"g per 100 g": Fraction(1, 100)},
     "angle": {"deg": Fraction(math.pi) / 180, "rad": Fraction(1)},
     "mass per length": {
-        "tex": Fraction(1, 10**6), "dtex": Fraction(1, 10**7), "g/km": Fraction(1, 10**6),
-        "denier": Fraction(1, 9 * 10**6), "g/m": Fraction(1, 1000), "kg/m": Fraction(1),
-        "oz/yd": POUND / 16 / YARD, "oz/ft": POUND / 192 / INCH,
+        "tex": Fraction(1, 10**6),
+        "dtex": Fraction(1, 10**7),
+        "g/km": Fraction(1, 10**6),
+        "denier": Fraction(1, 9 * 10**6),
+        "g/m": Fraction(1, 1000),
+        "kg/m": Fraction(1),
+        "oz/yd": POUND / 16 / YARD,
+        "oz/ft": POUND / 192 / INCH,
     },
     "areal weight": {
-        "g/m^2": Fraction(1, 1000), "kg/m^2": Fraction(1), "oz/yd^2": POUND / 16 / YARD**2,
+        "g/m^2": Fraction(1, 1000),
+        "kg/m^2": Fraction(1),
+        "oz/yd^2": POUND / 16 / YARD**2,
     },
     "density": {"g/cm^3": Fraction(1000), "kg/m^3": Fraction(1), "lb/in^3": POUND / INCH**3},
     "pressure": {
-        "Pa": Fraction(1), "kPa": Fraction(1000), "MPa": Fraction(10**6), "GPa": Fraction(10**9),
-        "bar": Fraction(10**5), "mbar": Fraction(100), "psi": PSI, "ksi": 1000 * PSI,
+        "Pa": Fraction(1),
+        "kPa": Fraction(1000),
+        "MPa": Fraction(10**6),
+        "GPa": Fraction(10**9),
+        "bar": Fraction(10**5),
+        "mbar": Fraction(100),
+        "psi": PSI,
+        "ksi": 1000 * PSI,
     },
     "time": {"s": Fraction(1), "min": Fraction(60), "h": Fraction(3600), "d": Fraction(86400)},
-    "frequency": {"Hz": Fraction(1), "kHz": Fraction(1000), "MHz": Fraction(10**6),
-                  "GHz": Fraction(10**9)},
+    "frequency": {
+        "Hz": Fraction(1),
+        "kHz": Fraction(1000),
+        "MHz": Fraction(10**6),
+        "GHz": Fraction(10**9),
+    },
     "speed": {"m/s": Fraction(1), "km/h": Fraction(10, 36), "ft/s": 12 * INCH},
     "force": {"N": Fraction(1), "kN": Fraction(1000), "lbf": POUND * GRAVITY},
     "expansion": {"1/K": Fraction(1), "/K": Fraction(1), "ppm/K": Fraction(1, 10**6)},
@@ -84,8 +109,20 @@ _NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,2}(?![0-9]))?"
 _MIXED = r"(?:[0-9]{1,6}\s+)?[0-9]{1,6}/[0-9]{1,6}"
 _TERM = re.compile(rf"([+-]?)\s*({_MIXED}|{_NUMBER})\s*(.*)", re.DOTALL)
 _SPREAD = re.compile(r"\s*(?:\+\s*/?\s*-|±)\s*")
-_SIGNS = str.maketrans({"−": "-", "µ": "u", "μ": "u", "²": "^2", "³": "^3", "°": "deg", "·": " ",
-                        "Ω": "ohm", "\N{NO-BREAK SPACE}": " ", "\N{NARROW NO-BREAK SPACE}": " "})
+_SIGNS = str.maketrans(
+    {
+        "−": "-",
+        "µ": "u",
+        "μ": "u",
+        "²": "^2",
+        "³": "^3",
+        "°": "deg",
+        "·": " ",
+        "Ω": "ohm",
+        "\N{NO-BREAK SPACE}": " ",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+    }
+)
 _SHOWN = (("um", "µm"), ("degC", "°C"), ("degF", "°F"), ("deg", "°"), ("^2", "²"), ("^3", "³"))
 
 
@@ -221,12 +258,14 @@ def _factor(unit: str, kind: str) -> Fraction:
         raise QuantityError(f'the unit "{unit}" is not taken', REFUSED[unit])
     others = [name for name, table in UNITS.items() if unit in table]
     if others:
-        raise QuantityError(f'"{unit}" is a unit of {others[0]}, but this is a {kind}',
-                            f"use one of {_units(kind)}")
+        raise QuantityError(
+            f'"{unit}" is a unit of {others[0]}, but this is a {kind}', f"use one of {_units(kind)}"
+        )
     near = _nearest(unit, units)
     hint = f'did you mean "{near}"? ' if near else ""
-    raise QuantityError(f'the unit "{unit}" is not known for a {kind}',
-                        f"{hint}known are {_units(kind)}")
+    raise QuantityError(
+        f'the unit "{unit}" is not known for a {kind}', f"{hint}known are {_units(kind)}"
+    )
 
 
 def _nearest(unit: str, units: dict[str, Fraction]) -> str | None:

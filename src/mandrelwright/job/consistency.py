@@ -6,15 +6,24 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import combinations, pairwise
 
 from mandrelwright.job.layup import Position
-from mandrelwright.job.materials import Library, nearest
+from mandrelwright.job.materials import Library
+from mandrelwright.job.shelf import nearest
 from mandrelwright.job.spec import Job
 from mandrelwright.job.tooling import Smooth
 from mandrelwright.job.values import InputError, Keys
 from mandrelwright.quantities import show
 
 MOST_STEP = 1e-6  # m: sections whose diameters differ by more do not meet
-NOSES = ("cone", "tangent ogive", "secant ogive", "ellipsoid", "parabola", "power", "Haack",
-         "von Karman")
+NOSES = (
+    "cone",
+    "tangent ogive",
+    "secant ogive",
+    "ellipsoid",
+    "parabola",
+    "power",
+    "Haack",
+    "von Karman",
+)
 
 
 def check_job(job: Job) -> list[InputError]:
@@ -29,10 +38,14 @@ def check_names(job: Job, library: Library) -> list[InputError]:
         ("compaction", job.compaction.method, ("compaction", "method"), library.compactions),
         ("release system", job.release.system, ("release", "system"), library.releases),
         ("resin", job.resin.name, ("resin", "name"), library.resins),
-        *(("fibre", sleeve.fibre, ("sleeve", number, "fibre"), library.fibres)
-          for number, sleeve in enumerate(job.sleeves)),
-        *(("sleeve", sleeve.library, ("sleeve", number, "library"), library.sleeves)
-          for number, sleeve in enumerate(job.sleeves)),
+        *(
+            ("fibre", sleeve.fibre, ("sleeve", number, "fibre"), library.fibres)
+            for number, sleeve in enumerate(job.sleeves)
+        ),
+        *(
+            ("sleeve", sleeve.library, ("sleeve", number, "library"), library.sleeves)
+            for number, sleeve in enumerate(job.sleeves)
+        ),
     ]
     return [
         InputError(f"is no {what} of the material library", nearest(name, known), at)
@@ -51,32 +64,46 @@ def _vapours(job: Job, library: Library) -> Iterator[InputError]:
     }
     for number, step in enumerate(job.surface):
         if isinstance(step, Smooth) and step.agent not in known:
-            yield InputError("smooths no plastic of the library", nearest(step.agent, known),
-                             ("surface", number, "with"))
+            yield InputError(
+                "smooths no plastic of the library",
+                nearest(step.agent, known),
+                ("surface", number, "with"),
+            )
 
 
 def _sections_meet(job: Job) -> Iterator[InputError]:
     for number, (front, back) in enumerate(pairwise(job.sections), start=1):
         before, after = front.ends[1], back.ends[0]
         if back.shape in NOSES:
-            yield InputError("is a nose, which only the first section can be",
-                             "put it first or draw a transition", ("section", number, "shape"))
+            yield InputError(
+                "is a nose, which only the first section can be",
+                "put it first or draw a transition",
+                ("section", number, "shape"),
+            )
         elif abs(after - before) > MOST_STEP:
             yield InputError(
                 f'begins at {show(after, digits=3)} where section "{front.name}" ends at '
-                f"{show(before, digits=3)}", "let the two diameters be the same, or put a "
-                "transition between them", ("section", number))
+                f"{show(before, digits=3)}",
+                "let the two diameters be the same, or put a transition between them",
+                ("section", number),
+            )
 
 
 def _one_fit_leads(job: Job) -> Iterator[InputError]:
     leading = [number for number, fit in enumerate(job.fits) if fit.leads]
     names = ", ".join(f'"{job.fits[number].name}"' for number in leading)
     if not leading:
-        yield InputError("leaves no fit that leads", "set leads = true at the one that must fit",
-                         ("fit", 0, "leads"))
+        yield InputError(
+            "leaves no fit that leads",
+            "set leads = true at the one that must fit",
+            ("fit", 0, "leads"),
+        )
     for number in leading[1:]:
-        yield InputError(f"is one of {len(leading)} leading fits ({names}); one sets the mould",
-                         "keep leads = true at the one that must fit", ("fit", number, "leads"))
+        yield InputError(
+            f"is one of {len(leading)} leading fits ({names}); one sets the mould",
+            "keep leads = true at the one that must fit",
+            ("fit", number, "leads"),
+        )
 
 
 def _inside_part(job: Job) -> Iterator[InputError]:
@@ -88,8 +115,11 @@ def _inside_part(job: Job) -> Iterator[InputError]:
         if antenna.to_base.value > job.part_length:
             yield InputError(limit, _COUNTED, ("antenna", number, "to_base"))
         if antenna.from_base.value >= antenna.to_base.value:
-            yield InputError(f"must be below to_base, {show(antenna.to_base.value)}", _COUNTED,
-                             ("antenna", number, "from_base"))
+            yield InputError(
+                f"must be below to_base, {show(antenna.to_base.value)}",
+                _COUNTED,
+                ("antenna", number, "from_base"),
+            )
     for at, position in _layer_ends(job):
         if position.from_base is not None and position.from_base.value > job.part_length:
             yield InputError(limit, _COUNTED, at)
@@ -112,12 +142,17 @@ def _diameters_exist(job: Job) -> Iterator[InputError]:
         if position.diameter is None:
             continue
         if all(section.shape == "cylinder" for section in job.sections):
-            yield InputError("is no place on a part that is one cylinder",
-                             'give the distance from the base, like "120 mm"', at)
+            yield InputError(
+                "is no place on a part that is one cylinder",
+                'give the distance from the base, like "120 mm"',
+                at,
+            )
         elif not least <= position.diameter.value <= most and _monotone(job):
-            yield InputError(f"must be from {show(least)} to {show(most)}, the drawn diameters",
-                             'give one of these, or the distance from the base, like "120 mm"',
-                             (*at, "diameter"))
+            yield InputError(
+                f"must be from {show(least)} to {show(most)}, the drawn diameters",
+                'give one of these, or the distance from the base, like "120 mm"',
+                (*at, "diameter"),
+            )
 
 
 def _monotone(job: Job) -> bool:
@@ -126,13 +161,20 @@ def _monotone(job: Job) -> bool:
 
 
 def _names_once(job: Job) -> Iterator[InputError]:
-    for key, rows in (("section", job.sections), ("fit", job.fits), ("sleeve", job.sleeves),
-                      ("antenna", job.antennas)):
+    for key, rows in (
+        ("section", job.sections),
+        ("fit", job.fits),
+        ("sleeve", job.sleeves),
+        ("antenna", job.antennas),
+    ):
         seen: set[str] = set()
         for number, row in enumerate(rows):
             if row.name in seen:
-                yield InputError(f"is the name of more than one {key}",
-                                 "give each its own name", (key, number, "name"))
+                yield InputError(
+                    f"is the name of more than one {key}",
+                    "give each its own name",
+                    (key, number, "name"),
+                )
             seen.add(row.name)
 
 
@@ -140,18 +182,25 @@ def _sleeves_known(job: Job) -> Iterator[InputError]:
     shelf = {sleeve.name: None for sleeve in job.sleeves}
     for number, layer in enumerate(job.layers):
         if layer.sleeve not in shelf:
-            yield InputError("is no sleeve of this file", nearest(layer.sleeve, shelf),
-                             ("layer", number, "sleeve"))
+            yield InputError(
+                "is no sleeve of this file",
+                nearest(layer.sleeve, shelf),
+                ("layer", number, "sleeve"),
+            )
 
 
 def _fits_apart(job: Job) -> Iterator[InputError]:
     for (_, one), (number, two) in combinations(enumerate(job.fits), 2):
         inner = "flush" not in (one.kind, two.kind)
-        overlap = (one.from_base.value < two.to_base.value
-                   and two.from_base.value < one.to_base.value)
+        overlap = (
+            one.from_base.value < two.to_base.value and two.from_base.value < one.to_base.value
+        )
         if overlap and (one.kind == two.kind or (inner and job.part.describes == "inside")):
-            yield InputError(f'overlaps fit "{one.name}" on the same surface',
-                             "let one end where the other begins", ("fit", number, "from_base"))
+            yield InputError(
+                f'overlaps fit "{one.name}" on the same surface',
+                "let one end where the other begins",
+                ("fit", number, "from_base"),
+            )
 
 
 def _mould_can_be(job: Job) -> Iterator[InputError]:
@@ -159,20 +208,38 @@ def _mould_can_be(job: Job) -> Iterator[InputError]:
     base = sizes[-1]
     hollow, flange, rod = job.mould.core.hollow, job.mould.flange, job.mould.pull_rod
     if hollow and hollow.value >= max(sizes) / 2.0:
-        yield InputError(f"must be below the radius, {show(max(sizes) / 2.0)}",
-                         'use a thinner wall, or core = "solid"', ("mould", "core", "hollow"))
+        yield InputError(
+            f"must be below the radius, {show(max(sizes) / 2.0)}",
+            'use a thinner wall, or core = "solid"',
+            ("mould", "core", "hollow"),
+        )
     if flange and flange.diameter.value <= base:
-        yield InputError(f"must be above the base, {show(base)}", "use a wider flange, or none",
-                         ("mould", "flange", "diameter"))
+        yield InputError(
+            f"must be above the base, {show(base)}",
+            "use a wider flange, or none",
+            ("mould", "flange", "diameter"),
+        )
     if rod and rod.value >= base / 2.0:
-        yield InputError(f"must be below half the base, {show(base / 2.0)}", "use a thinner rod",
-                         ("mould", "pull_rod"))
+        yield InputError(
+            f"must be below half the base, {show(base / 2.0)}",
+            "use a thinner rod",
+            ("mould", "pull_rod"),
+        )
     if job.printer.layer.value > job.printer.line.value:
-        yield InputError(f"must be at most the line width, {show(job.printer.line.value)}",
-                         "swap or correct them", ("printer", "layer"))
+        yield InputError(
+            f"must be at most the line width, {show(job.printer.line.value)}",
+            "swap or correct them",
+            ("printer", "layer"),
+        )
 
 
 _CHECKS: tuple[Callable[[Job], Iterator[InputError]], ...] = (
-    _sections_meet, _one_fit_leads, _inside_part, _diameters_exist, _names_once, _sleeves_known,
-    _fits_apart, _mould_can_be,
+    _sections_meet,
+    _one_fit_leads,
+    _inside_part,
+    _diameters_exist,
+    _names_once,
+    _sleeves_known,
+    _fits_apart,
+    _mould_can_be,
 )

@@ -30,8 +30,9 @@ from mandrelwright.job.values import (
 )
 from mandrelwright.quantities import show
 
-Tows = Annotated[int, Field(ge=8, le=2000, multiple_of=2,
-                            description="all tows, both families together")]
+Tows = Annotated[
+    int, Field(ge=8, le=2000, multiple_of=2, description="all tows, both families together")
+]
 
 
 class Weighed(Table):
@@ -77,8 +78,11 @@ class Sleeve(Table):
             if key in needed and getattr(self, key) is None:
                 raise InputError("is missing", _WAYS, (key,))
             if key not in needed and getattr(self, key) is not None:
-                raise InputError(f"contradicts {self.way}: a sleeve is known in one way",
-                                 f"leave it out, or {_WAYS}", (key,))
+                raise InputError(
+                    f"contradicts {self.way}: a sleeve is known in one way",
+                    f"leave it out, or {_WAYS}",
+                    (key,),
+                )
         return self
 
     @model_validator(mode="after")
@@ -86,9 +90,11 @@ class Sleeve(Table):
         if self.weighed and self.diameter_at_45:
             most = math.sqrt(2.0) * self.diameter_at_45.value
             if self.weighed.diameter.value >= most:
-                raise InputError(f"must be below {show(most)}, where the tows lie round the sleeve",
-                              "measure the diameter at which the metre was weighed again",
-                              ("weighed", "diameter"))
+                raise InputError(
+                    f"must be below {show(most)}, where the tows lie round the sleeve",
+                    "measure the diameter at which the metre was weighed again",
+                    ("weighed", "diameter"),
+                )
         return self
 
 
@@ -113,8 +119,11 @@ def _position(word: str) -> BeforeValidator:
             return {} if value == word else {"from_base": value}
         if isinstance(value, Position) or (isinstance(value, dict) and list(value) == ["diameter"]):
             return value
-        raise InputError("is not a position", f'write "{word}", "120 mm" (from the base) or '
-                      '{ diameter = "62 mm" } (of the drawn surface)')
+        raise InputError(
+            "is not a position",
+            f'write "{word}", "120 mm" (from the base) or '
+            '{ diameter = "62 mm" } (of the drawn surface)',
+        )
 
     return BeforeValidator(read, json_schema_input_type=Literal[word] | Place | Position)
 
@@ -134,8 +143,11 @@ class Layer(Table):
     def _runs_from_tip_to_base(self) -> Self:
         start, stop = self.start.from_base, self.stop.from_base
         if start and stop and start.value <= stop.value:
-            raise InputError(f"must be further from the base than to, {show(stop.value)}",
-                          "from is the tipward end, to the baseward end", ("from",))
+            raise InputError(
+                f"must be further from the base than to, {show(stop.value)}",
+                "from is the tipward end, to the baseward end",
+                ("from",),
+            )
         if self.ramp and not self.rebate:
             raise InputError("belongs to a rebate", "set rebate = true or leave it out", ("ramp",))
         return self

@@ -15,8 +15,11 @@ from mandrelwright.job.values import Keys
 _GAP = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _KEY = re.compile(r"""[ \t]*("(?:[^"\\\n]|\\.)*"|'[^'\n]*'|[A-Za-z0-9_-]+)[ \t]*""")
 _STRING = re.compile(
-    r'"""(?:[^\\]|\\.)*?"""(?!")|' r"'''.*?'''(?!')|"
-    r'"(?:[^"\\\n]|\\.)*"|' r"'[^'\n]*'", re.DOTALL
+    r'"""(?:[^\\]|\\.)*?"""(?!")|'
+    r"'''.*?'''(?!')|"
+    r'"(?:[^"\\\n]|\\.)*"|'
+    r"'[^'\n]*'",
+    re.DOTALL,
 )
 _BARE = re.compile(r"[^,\]}#\n]+")
 

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from mandrelwright.job.materials import nearest
+from mandrelwright.job.shelf import nearest
 from mandrelwright.job.spec import Job
 from mandrelwright.job.values import InputError, Keys, Table, Text
 
@@ -85,8 +85,11 @@ def value_shown(value: Any) -> str:
 
 def refusals(error: ValidationError, data: dict[str, Any]) -> list[InputError]:
     """What pydantic reports about ``data``, as limit, remedy and path of keys from the top."""
-    return [_refusal(detail, data) for detail in error.errors(include_url=False)
-            if not _only_counts_valid(detail)]
+    return [
+        _refusal(detail, data)
+        for detail in error.errors(include_url=False)
+        if not _only_counts_valid(detail)
+    ]
 
 
 def _only_counts_valid(error: ErrorDetails) -> bool:
@@ -147,8 +150,9 @@ def _unknown_tag(error: ErrorDetails, keys: Keys, tag: str) -> InputError:
     words = [word for table in _tables(error["loc"]) for word in _words_of(table, tag)]
     given = error["input"].get(tag)
     limit = "is missing" if given is None else "is not known"
-    return InputError(f"{limit}; it is one of {', '.join(words)}", _near(given, words),
-                      (*keys, tag))
+    return InputError(
+        f"{limit}; it is one of {', '.join(words)}", _near(given, words), (*keys, tag)
+    )
 
 
 def _near(given: object, words: list[str]) -> str:

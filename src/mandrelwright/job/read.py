@@ -74,24 +74,28 @@ def library_of(job: Job) -> Library:
     try:
         return load_library(own)
     except MaterialError as error:
-        raise InputError(f"cannot be used: {error.file}, {error.field} {error.reason}",
-                         error.remedy, at) from None
+        raise InputError(
+            f"cannot be used: {error.file}, {error.field} {error.reason}", error.remedy, at
+        ) from None
 
 
 def _content(path: Path) -> bytes:
     """The file's bytes, no more than allowed."""
     try:
         if not path.is_file():
-            raise _file_error(path, "is not a file", "give the path of a job file, or make one: "
-                              "mw new")
+            raise _file_error(
+                path, "is not a file", "give the path of a job file, or make one: mw new"
+            )
         with path.open("rb") as file:
             content = file.read(MOST_BYTES + 1)
     except OSError as error:
-        raise _file_error(path, f"cannot be read ({error.strerror})",
-                          "make it readable") from None
+        raise _file_error(path, f"cannot be read ({error.strerror})", "make it readable") from None
     if len(content) > MOST_BYTES:
-        raise _file_error(path, "is larger than 1 MB", "a job file is a few kilobytes of text; "
-                          "is this the right file?")
+        raise _file_error(
+            path,
+            "is larger than 1 MB",
+            "a job file is a few kilobytes of text; is this the right file?",
+        )
     if not content.strip():
         raise _file_error(path, "is empty", "write a job, or make one: mw new")
     return content
@@ -102,15 +106,20 @@ def _text(path: Path, content: bytes) -> str:
         return content.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         line = content.count(b"\n", 0, error.start) + 1
-        raise _file_error(path, f"is not UTF-8 text: byte 0x{content[error.start]:02x}",
-                          "save it as UTF-8", line) from None
+        raise _file_error(
+            path, f"is not UTF-8 text: byte 0x{content[error.start]:02x}", "save it as UTF-8", line
+        ) from None
 
 
 def _parsed(path: Path, text: str) -> dict[str, Any]:
     deep = _DEEP_KEY.search(text)
     if deep:
-        raise _file_error(path, "has a key of more than nine parts", "a job needs three at most",
-                          text.count("\n", 0, deep.start()) + 1)
+        raise _file_error(
+            path,
+            "has a key of more than nine parts",
+            "a job needs three at most",
+            text.count("\n", 0, deep.start()) + 1,
+        )
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -128,8 +137,14 @@ def _syntax(path: Path, text: str, message: str) -> Problem:
     reason = message[: match.start()] if match else message
     start = "[" if key.startswith("[") else reason
     remedy = next(text for begins, text in _SYNTAX if start.startswith(begins))
-    return Problem(path.name, line, printable(key.strip()), printable(value.strip()),
-                   f"is not valid TOML: {reason}", remedy)
+    return Problem(
+        path.name,
+        line,
+        printable(key.strip()),
+        printable(value.strip()),
+        f"is not valid TOML: {reason}",
+        remedy,
+    )
 
 
 _SYNTAX = (
@@ -151,8 +166,14 @@ def _problems(
 ) -> tuple[Problem, ...]:
     lines = key_lines(text)
     problems = {
-        Problem(path.name, line_of(lines, error.at), field_name(error.at),
-                value_shown(stated(data, error.at)), error.limit, error.remedy): None
+        Problem(
+            path.name,
+            line_of(lines, error.at),
+            field_name(error.at),
+            value_shown(stated(data, error.at)),
+            error.limit,
+            error.remedy,
+        ): None
         for error in found
     }
     return tuple(sorted(problems, key=lambda problem: problem.line))

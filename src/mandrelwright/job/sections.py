@@ -35,8 +35,10 @@ class Tip(Table):
         if value == "pointed":
             return {}
         if not isinstance(value, dict) or len(value) != 1:
-            raise InputError("must say one way the tip ends",
-                          'write "pointed", { open = "38 mm" } or { blunt = "5 mm" }')
+            raise InputError(
+                "must say one way the tip ends",
+                'write "pointed", { open = "38 mm" } or { blunt = "5 mm" }',
+            )
         return value
 
     @classmethod
@@ -73,11 +75,13 @@ class _Nose(_Section):
     def _tip_inside_base(self) -> Self:
         base = show(self.base.value)
         if self.tip.open and self.tip.open.value >= self.base.value:
-            raise InputError(f"must be smaller than the base, {base}", "cut nearer to the tip",
-                             ("tip", "open"))
+            raise InputError(
+                f"must be smaller than the base, {base}", "cut nearer to the tip", ("tip", "open")
+            )
         if self.tip.blunt and self.tip.blunt.value >= self.base.value / 2.0:
-            raise InputError(f"must be below half of {base}", "use a smaller radius",
-                             ("tip", "blunt"))
+            raise InputError(
+                f"must be below half of {base}", "use a smaller radius", ("tip", "blunt")
+            )
         return self
 
 
@@ -102,8 +106,11 @@ class SecantOgive(_Nose):
     def _arc_reaches(self) -> Self:
         least = math.hypot(self.length.value, self.base.value / 2.0) / 2.0
         if self.ogive_radius.value <= least:
-            raise InputError(f"must be above {show(least)} to reach from tip to base",
-                          "use a larger radius", ("ogive_radius",))
+            raise InputError(
+                f"must be above {show(least)} to reach from tip to base",
+                "use a larger radius",
+                ("ogive_radius",),
+            )
         return self
 
 
@@ -193,12 +200,16 @@ class Measured(_Section):
     def _in_order(self) -> Self:
         x = [row[0].value for row in self.table]
         if x[0] != 0.0:
-            raise InputError("must start at 0 mm", "measure x from the section's own front",
-                          ("table", 0, 0))
+            raise InputError(
+                "must start at 0 mm", "measure x from the section's own front", ("table", 0, 0)
+            )
         for number, (before, after) in enumerate(pairwise(x), start=1):
             if after <= before:
-                raise InputError(f"must be beyond the row before, {show(before)}",
-                              "put the rows in order, each place once", ("table", number, 0))
+                raise InputError(
+                    f"must be beyond the row before, {show(before)}",
+                    "put the rows in order, each place once",
+                    ("table", number, 0),
+                )
         return self
 
 
@@ -239,8 +250,11 @@ def _window(least: Quantity, wanted: Quantity | None, most: Quantity) -> None:
     if least.value >= most.value:
         raise InputError(f"must be below most, {show(most.value)}", "correct one", ("least",))
     if wanted and not least.value <= wanted.value <= most.value:
-        raise InputError(f"must lie within {show(least.value)} to {show(most.value)}",
-                         "correct it or widen the window", ("wanted",))
+        raise InputError(
+            f"must lie within {show(least.value)} to {show(most.value)}",
+            "correct it or widen the window",
+            ("wanted",),
+        )
 
 
 class _Fit(Table):
@@ -253,8 +267,11 @@ class _Fit(Table):
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if self.from_base.value >= self.to_base.value:
-            raise InputError(f"must be below to_base, {show(self.to_base.value)}",
-                          "both count from the base towards the tip", ("from_base",))
+            raise InputError(
+                f"must be below to_base, {show(self.to_base.value)}",
+                "both count from the base towards the tip",
+                ("from_base",),
+            )
         return self
 
 
@@ -282,8 +299,9 @@ class Flush(_Fit):
     @model_validator(mode="after")
     def _lead_has_an_aim(self) -> Self:
         if self.leads and self.step.wanted is None:
-            raise InputError("needs a wanted step, because this fit leads",
-                          'add wanted = "0.00 mm"', ("step",))
+            raise InputError(
+                "needs a wanted step, because this fit leads", 'add wanted = "0.00 mm"', ("step",)
+            )
         return self
 
 

@@ -31,9 +31,29 @@ from mandrelwright.job.values import (
 from mandrelwright.quantities import Quantity
 
 __all__ = [
-    "Accept", "Antenna", "Bore", "Compaction", "Fit", "Flight", "Flush", "Job", "Layer", "Mould",
-    "Part", "Position", "Printer", "Release", "Resin", "Section", "Shop", "Shoulder", "Sleeve",
-    "Stated", "Stay", "Treatment", "job_schema",
+    "Accept",
+    "Antenna",
+    "Bore",
+    "Compaction",
+    "Fit",
+    "Flight",
+    "Flush",
+    "Job",
+    "Layer",
+    "Mould",
+    "Part",
+    "Position",
+    "Printer",
+    "Release",
+    "Resin",
+    "Section",
+    "Shop",
+    "Shoulder",
+    "Sleeve",
+    "Stated",
+    "Stay",
+    "Treatment",
+    "job_schema",
 ]
 
 
@@ -83,8 +103,9 @@ class Antenna(Table):
 
 def _finding_id(text: str) -> str:
     if not re.fullmatch(r"[a-z]+\.[a-z0-9-]+", text):
-        raise InputError("is not the id of a finding",
-                         'copy it from the report, like "print.taller-than-bed"')
+        raise InputError(
+            "is not the id of a finding", 'copy it from the report, like "print.taller-than-bed"'
+        )
     return text
 
 

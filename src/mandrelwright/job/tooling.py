@@ -42,8 +42,10 @@ class Core(Table):
         if value == "solid":
             return {}
         if not isinstance(value, dict) or set(value) not in ({"hollow"}, {"walls", "infill"}):
-            raise InputError("must say one way the mould is filled",
-                          'write "solid", { walls = 4, infill = "15 %" } or { hollow = "4 mm" }')
+            raise InputError(
+                "must say one way the mould is filled",
+                'write "solid", { walls = 4, infill = "15 %" } or { hollow = "4 mm" }',
+            )
         return value
 
     @classmethod
@@ -95,8 +97,11 @@ class Ring(Table):
     @model_validator(mode="after")
     def _near_its_file(self) -> Self:
         if abs(self.reads.value / self.file.value - 1.0) > 0.05:
-            raise InputError(f"must be within 5 % of its file, {show(self.file.value)}",
-                          "look for a slip of the pen, or measure again", ("reads",))
+            raise InputError(
+                f"must be within 5 % of its file, {show(self.file.value)}",
+                "look for a slip of the pen, or measure again",
+                ("reads",),
+            )
         return self
 
 

@@ -67,8 +67,10 @@ class Text:
         lower = "above" if self.above else "at least"
         word = f'"{self.word}" or ' if self.word else ""
         spread = "" if self.exact else '; "+- x" states one standard uncertainty'
-        return (f"{word}{self.kind} in {', '.join(UNITS[self.kind])} ({lower} {self.least}, "
-                f"at most {self.most}){spread}")
+        return (
+            f"{word}{self.kind} in {', '.join(UNITS[self.kind])} ({lower} {self.least}, "
+            f"at most {self.most}){spread}"
+        )
 
     def check(self, text: object) -> Quantity | str:
         """The quantity, or an InputError that names the limit and the remedy."""
@@ -95,8 +97,10 @@ class Text:
         if self.exact and quantity.spread > 0.0:
             raise InputError("is taken as exact and may have no spread", 'leave out the "+- ..."')
         if (self.above or lower > 0.0) and quantity.spread > value / 2.0:
-            raise InputError("has a spread of more than half its value",
-                             "state one standard uncertainty, in the same unit")
+            raise InputError(
+                "has a spread of more than half its value",
+                "state one standard uncertainty, in the same unit",
+            )
 
 
 def _printable(text: str) -> str:
@@ -106,7 +110,8 @@ def _printable(text: str) -> str:
 
 
 Name = Annotated[
-    str, StringConstraints(strip_whitespace=True, min_length=1, max_length=60),
+    str,
+    StringConstraints(strip_whitespace=True, min_length=1, max_length=60),
     AfterValidator(_printable),
 ]
 
@@ -124,12 +129,11 @@ Batch = Annotated[Quantity, Text("mass", "0 g", "5 kg", above=True, exact=True)]
 Frequency = Annotated[Quantity, Text("frequency", "1 MHz", "100 GHz", exact=True)]
 Speed = Annotated[Quantity, Text("speed", "0 m/s", "3000 m/s", above=True, exact=True)]
 Altitude = Annotated[Quantity, Text("length", "0 m", "100000 m", above=True, exact=True)]
-RoomTemperature = Annotated[Quantity, Text("temperature", "0 degC", "50 degC",
-                                           exact=True)]
-AnyTemperature = Annotated[Quantity, Text("temperature", "-80 degC", "250 degC",
-                                          exact=True)]
-MixRatio = Annotated[Quantity, Text("mix ratio", "0 g per 100 g", "200 g per 100 g", above=True,
-                                    exact=True)]
+RoomTemperature = Annotated[Quantity, Text("temperature", "0 degC", "50 degC", exact=True)]
+AnyTemperature = Annotated[Quantity, Text("temperature", "-80 degC", "250 degC", exact=True)]
+MixRatio = Annotated[
+    Quantity, Text("mix ratio", "0 g per 100 g", "200 g per 100 g", above=True, exact=True)
+]
 
 # What was measured or is uncertain
 MeasuredDiameter = Annotated[Quantity, Text("length", "4 mm", "1 m")]
