@@ -141,13 +141,12 @@ WRITE_AGAIN = """
 import sys
 from pathlib import Path
 import numpy as np
-from types import SimpleNamespace
 from mandrelwright.out.mesh import write_3mf, write_stl
 from mandrelwright.out.solid import make_solid
+from mandrelwright.stages.print import PrintForm
 folder = Path(sys.argv[1])
 height = np.linspace(0, 0.3, 300)
-form = SimpleNamespace(height=height, radius=0.049 - 0.2 * height**2, flange=(0.065, 0.008),
-                       pull_rod=0.0102, vent=0.003)
+form = PrintForm(height, 0.049 - 0.2 * height**2, (0.065, 0.008), 0.0102, 0.003)
 mesh = make_solid(form)
 write_stl(folder / "a.stl", mesh)
 write_3mf(folder / "a.3mf", {"mould": mesh}, {"Title": "Plover nose"})

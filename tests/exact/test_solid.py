@@ -2,7 +2,6 @@
 
 from itertools import pairwise
 from math import pi
-from types import SimpleNamespace
 
 import manifold3d
 import numpy as np
@@ -11,18 +10,13 @@ import trimesh
 
 from mandrelwright.out import solid
 from mandrelwright.out.solid import Mesh, SolidError, make_solid, verify, volume
+from mandrelwright.stages.print import PrintForm
 
 FLANGE, ROD, VENT = (0.065, 0.008), 0.0102, 0.003
 
 
 def form(height, radius, flange=None, pull_rod=None, vent=None):
-    return SimpleNamespace(
-        height=np.array(height, float),
-        radius=np.array(radius, float),
-        flange=flange,
-        pull_rod=pull_rod,
-        vent=vent,
-    )
+    return PrintForm(np.array(height, float), np.array(radius, float), flange, pull_rod, vent)
 
 
 def von_karman(height, length=0.392, base=0.0511):
@@ -67,6 +61,14 @@ def test_volume_is_that_of_frustum_disc_and_bores(low, high, flange, rod, vent) 
     expected = frustum(low, high, 0.12) + pi * disc**2 * thickness - bores * (0.12 + thickness)
     assert volume(mesh) == pytest.approx(expected, rel=1e-6)  # float32 keeps 6e-8 of a length
     assert judged(mesh).volume * 1e-9 == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_last_radius_of_zero_makes_a_point() -> None:
+    mesh = make_solid(form([0, 0.05, 0.12], [0.049, 0.03, 0.0], FLANGE))
+    expected = frustum(0.049, 0.03, 0.05) + frustum(0.03, 0, 0.07) + pi * 0.065**2 * 0.008
+    assert volume(mesh) == pytest.approx(expected, rel=1e-6)
+    assert judged(mesh).is_watertight
+    assert np.sum(mesh.vertices_mm[:, 2] == np.float32(128)) == 1
 
 
 @pytest.mark.parametrize(
@@ -213,7 +215,9 @@ def test_two_millimetres_of_wall_stay_round_each_hole(features, needed) -> None:
 @pytest.mark.parametrize(
     ("broken", "said"),
     [
-        (form([0, 0.1], [0.03, 0.0]), "radius"),
+        (form([0, 0.1], [0.0, 0.03]), "radius"),
+        (form([0, 0.1], [0.03, -1e-9]), "radius"),
+        (form([0, 0.1], [0.03, 0.0], vent=0.003), "narrowest place has 0 mm"),
         (form([0, 0.1], [0.03, np.nan]), "radius"),
         (form([0, 0.1, 0.1], [0.03, 0.03, 0.02]), "increase"),
         (form([0.01, 0.1], [0.03, 0.03]), "start at 0"),

@@ -114,9 +114,10 @@ def _refuse(final: Path, may_hold: Collection[str]) -> None:
 def _recover(final: Path) -> None:
     """Undo what a killed build left: bring the old folder back, clear away half-built ones."""
     previous = _previous(final)
-    if previous.exists() and not final.exists():
+    if not final.exists() and previous.exists():
         previous.rename(final)
-    _discard(previous, final)
+    elif final.exists():
+        _discard(previous, final)
     oldest = time.time() - ABANDONED_AFTER
     for leftover in final.parent.glob(f".{glob.escape(final.name)}.*.building"):
         if leftover.stat().st_mtime < oldest:

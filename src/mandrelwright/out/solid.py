@@ -8,14 +8,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from mandrelwright.stages.print import PrintForm
+from mandrelwright.stages.print import PrintForm
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -49,7 +47,8 @@ def make_solid(form: PrintForm, chord: float = CHORD) -> Mesh:
     The profile loses points that lie within a quarter of `chord` (m) of the line between their
     neighbours.  Circles become polygons of facets whose sagitta is at most `chord` at the largest
     radius, at equal area (see `polygon_factor`).  The pull-rod hole is on the axis; the vent is
-    beside it, midway to the smallest radius, or on the axis when there is no rod.
+    beside it, midway to the smallest radius, or on the axis when there is no rod.  A last radius of
+    zero makes a point.
     Raises ValueError when the form makes no solid or a hole leaves less than 2 mm of wall, and
     SolidError when the result is not closed, outward and in one piece with just these holes.
     """
@@ -157,7 +156,7 @@ def _check_form(form: PrintForm) -> None:
         raise ValueError(f"height {height.shape} and radius {radius.shape} must be equal rows")
     if not (np.all(np.isfinite(height)) and np.all(np.diff(height) > 0) and height[0] == 0):
         raise ValueError("height must be finite, start at 0 and increase")
-    if not (np.all(np.isfinite(radius)) and np.all(radius > 0)):
+    if not (np.all(np.isfinite(radius)) and np.all(radius[:-1] > 0) and radius[-1] >= 0):
         raise ValueError(f"radius must be finite and positive; its least is {np.min(radius):g} m")
     if form.flange is not None:
         flange, thickness = form.flange
