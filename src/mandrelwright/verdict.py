@@ -28,8 +28,8 @@ def give_verdict(fit: Fit, mould: Mould, stops: Sequence[Finding], accepted: int
     """The sentence, from the stops that stand and the forecast of the leading fit."""
     comes_off: Literal["no", "not known"] = "not known" if mould.comes_off else "no"
     if stops:
-        more = f" ({len(stops) - 1} more)" if len(stops) > 1 else ""
-        return Verdict("no", f"Cannot be made as stated{more}. {stops[0].what}", comes_off)
+        more = f" And {len(stops) - 1} more." if len(stops) > 1 else ""
+        return Verdict("no", f"Cannot be made as stated. {stops[0].what}{more}", comes_off)
     odds = fit.forecast
     note = f" {accepted} stop accepted by the builder." if accepted else ""
     sentence = (

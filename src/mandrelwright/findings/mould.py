@@ -61,16 +61,21 @@ def sloping_mark(name: str, x: float, slope: float) -> Finding:
     )
 
 
-def ridge(label: str, side: str, x: float, base: float, height: float, width: float) -> Finding:
-    """A layer's end leaves a ridge outside that has to be faired."""
+def ridges(
+    count: int, base: float, height: float, width: float, stretch: tuple[float, float]
+) -> Finding:
+    """Layers that end inside the part leave ridges outside that have to be faired."""
+    near, far = (base - stretch[1]) * 1e3, (base - stretch[0]) * 1e3
+    where = f"{near:.0f} mm" if far - near < 1.0 else f"{near:.0f} to {far:.0f} mm"
+    ends = "one layer end leaves a ridge" if count == 1 else f"{count} layer ends leave ridges"
     return Finding(
-        "mould.ridge",
+        "mould.ridges",
         Level.NOTE,
-        f"The {side}ward end of layer {label}, {(base - x) * 1e3:.0f} mm from the base, leaves a "
-        f"ridge of {height * 1e3:.2f} mm over {width * 1e3:.0f} mm to fair outside.",
+        f"Inside the part, {where} from the base, {ends} of up to {height * 1e3:.2f} mm over "
+        f"{width * 1e3:.0f} mm to fair outside.",
         "A cut sleeve end is square and ragged by about 5 mm; the mould does not follow it.",
         ("fill the low side and sand to a straight edge; do not cut into the outer layer",),
-        (x - 0.5 * width, x + 0.5 * width),
+        stretch,
     )
 
 

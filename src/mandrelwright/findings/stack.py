@@ -37,8 +37,8 @@ def bunches(
     return Finding(
         "stack.bunches",
         Level.STOP,
-        f"Layer {label} bunches tipward of {from_base * 1e3:.0f} mm from the base "
-        f"(diameter {diameter * 1e3:.1f} mm): its tows touch at {lower_deg:.0f}° and pile up.",
+        f"Layer {label} bunches tipward of {from_base * 1e3:.0f} mm from the base: its tows touch "
+        f"at {lower_deg:.0f}° and pile up. End it at a diameter of {diameter * 1e3:.1f} mm.",
         "Below its lower lock a sleeve wrinkles. Its mass is still known, but it is not a "
         "laminate: no strength, no thickness to a hundredth.",
         (

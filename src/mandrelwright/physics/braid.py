@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
+MOST_ANGLE = np.radians(89.0)  # where no lock is given: the closed form ends at 90 degrees
 NEWTON_STEPS = 4  # from the closed form without angle change; quadratic, so 4 reach rounding
 
 
@@ -91,46 +92,61 @@ def layer_constant(
 
 
 def thickness_over(
-    radius: Array, cos_slope: Array, constant: ArrayLike, radius_at_45: float, lower: float
+    radius: Array,
+    cos_slope: Array,
+    constant: ArrayLike,
+    radius_at_45: float,
+    lower: float = 0.0,
+    upper: float = MOST_ANGLE,
 ) -> Array:
     """Thickness of a layer laid on a surface of given radius, along that surface's normal.
 
-    Solves t·r_mid·cos θ(r_mid) = c with r_mid = r + t cos β/2 (m). Below the lower lock θ
-    stays at it and the tows pile up. ``radius`` and ``cos_slope`` (place,), positive.
+    Solves t·r_mid·cos θ(r_mid) = c with r_mid = r + t cos β/2 (m). Beyond a lock θ stays at it:
+    below the lower one the tows pile up, above the upper one the sleeve does not open.
+    ``radius`` and ``cos_slope`` (place,), positive; locks in rad.
     """
-    return _thickness(radius, 0.5 * cos_slope, constant, radius_at_45, lower)
+    return _thickness(radius, 0.5 * cos_slope, constant, radius_at_45, (lower, upper))
 
 
 def thickness_under(
-    radius: Array, cos_slope: Array, constant: ArrayLike, radius_at_45: float, lower: float
+    radius: Array,
+    cos_slope: Array,
+    constant: ArrayLike,
+    radius_at_45: float,
+    lower: float = 0.0,
+    upper: float = MOST_ANGLE,
 ) -> Array:
     """Thickness of the layer below a surface: r_out² − r_in² = 2 cos β·c/cos θ(r_mid).
 
     NaN where the axis is reached before the layer fits (r_in would not be positive).
     """
-    thickness = _thickness(radius, -0.5 * cos_slope, constant, radius_at_45, lower)
+    thickness = _thickness(radius, -0.5 * cos_slope, constant, radius_at_45, (lower, upper))
     fits = radius - thickness * cos_slope > 0.0
     return np.where(fits, thickness, np.nan)
 
 
 def _thickness(
-    radius: Array, half: Array, constant: ArrayLike, radius_at_45: float, lower: float
+    radius: Array,
+    half: Array,
+    constant: ArrayLike,
+    radius_at_45: float,
+    locks: tuple[float, float],
 ) -> Array:
     """Root t of t·m·cos θ(m) = c, m = r + half·t, by Newton from the closed quadratic.
 
-    With cos θ frozen the equation is quadratic in t, which is exact below the lower lock.
+    With cos θ frozen the equation is quadratic in t, which is exact beyond a lock.
     """
-    cosine = np.cos(np.maximum(angle(radius, radius_at_45), lower))
+    cosine = np.cos(np.clip(angle(radius, radius_at_45), *locks))
     constant = np.asarray(constant, float)
     discriminant = radius * radius + 4.0 * half * constant / cosine
     with np.errstate(invalid="ignore", divide="ignore"):
         t = 2.0 * constant / cosine / (radius + np.sqrt(discriminant))
         for _ in range(NEWTON_STEPS):
             middle = radius + half * t
-            theta = angle(middle, radius_at_45)
-            free = theta > lower
-            cosine = np.cos(np.maximum(theta, lower))
-            turning = np.where(free, np.sin(theta) ** 2 / cosine, 0.0)  # −m·d(cos θ)/dm
+            free = angle(middle, radius_at_45)
+            theta = np.clip(free, *locks)
+            cosine = np.cos(theta)
+            turning = np.where(theta == free, np.sin(theta) ** 2 / cosine, 0.0)  # −m·d(cos θ)/dm
             slope = middle * cosine + half * t * (cosine - turning)
             t = t - (t * middle * cosine - constant) / slope
     return np.asarray(t)

@@ -202,10 +202,9 @@ class _Table:
         cosine = np.full_like(weights, self.cosine)
         angles, thickness = [], []
         for layer in self.stack.layers:
-            net = (layer.sleeve.radius_at_45, layer.sleeve.lower)
             constant = layer.constant * weights * layer.share(x)
-            t = braid.thickness_over(radius, cosine, constant, *net)
-            laid = np.maximum(braid.angle(radius + 0.5 * t * cosine, net[0]), net[1])
+            t = braid.thickness_over(radius, cosine, constant, *layer.sleeve.net)
+            laid = layer.sleeve.laid_angle(radius + 0.5 * t * cosine)
             turned = np.clip(laid[:, None] + self.turns, FLATTEST, STEEPEST)
             angles.append(turned)
             thickness.append((t * np.cos(laid))[:, None] / np.cos(turned))

@@ -52,6 +52,15 @@ class Sleeve:
     practical: tuple[float, float]
     label_angle: float
 
+    @property
+    def net(self) -> tuple[float, float, float]:
+        """Radius at 45 degrees (m), lower and upper lock (rad), as physics.braid takes them."""
+        return self.radius_at_45, self.lower, self.upper
+
+    def laid_angle(self, radius: Array) -> Array:
+        """Angle at a mid-surface radius, held at the locks (rad)."""
+        return np.clip(braid.angle(radius, self.radius_at_45), self.lower, self.upper)
+
     def constant(self, density: float, fibre_fraction: float) -> float:
         """Layer constant c of physics.braid, m²."""
         return float(braid.layer_constant(self.tows, self.tow, density, fibre_fraction))
@@ -86,7 +95,7 @@ class Layer:
 
     def thickness(self, radius: float) -> float:
         """Full thickness where the mid-surface has this radius, m."""
-        theta = max(float(braid.angle(radius, self.sleeve.radius_at_45)), self.sleeve.lower)
+        theta = float(self.sleeve.laid_angle(np.array(radius)))
         return self.constant / (radius * math.cos(theta))
 
 

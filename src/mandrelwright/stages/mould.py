@@ -43,6 +43,7 @@ class Mould:
     """The finished mould wanted at the reference temperature, trim margins included."""
 
     curve: Curve = result("surface wanted of the finished mould", "mm", uses=("stack.mould",))
+    slope: Array = result("slope dr/dx of that surface", uses=("stack.mould",))
     undercut: Array = result("by how much a place is smaller than one the bore must pass", "mm")
     comes_off: bool = result("the bore can be swept off the mould")
     marks: tuple[Mark, ...] = result("caliper marks, A on the leading fit")
@@ -58,10 +59,12 @@ def want_mould(job: Job, shape: Shape, stack: Stack, library: Library) -> Mould:
     the part grip (a question for the cold), not interlock.
     """
     curve = stack.mould
+    tangent = stack.meridian.tangent(curve)
+    slope = tangent.sine / tangent.cosine
     undercut = sweep(curve.r, job.mould.leaves == "tipwards")
-    marks = _marks(shape, curve)
+    marks = _marks(shape, curve, slope)
     ends = find_ends(job, shape, stack, library)
-    return Mould(curve, undercut, bool(undercut.max() <= COMES_OFF), marks, ends)
+    return Mould(curve, slope, undercut, bool(undercut.max() <= COMES_OFF), marks, ends)
 
 
 def sweep(radius: Array, tipwards: bool) -> Array:
@@ -74,13 +77,12 @@ def sweep(radius: Array, tipwards: bool) -> Array:
     return depth if tipwards else depth[::-1]
 
 
-def _marks(shape: Shape, curve: Curve) -> tuple[Mark, ...]:
+def _marks(shape: Shape, curve: Curve, slope: Array) -> tuple[Mark, ...]:
     """Caliper marks: the leading fit's middle first, the other fits, then the mid of the rest."""
     places = sorted(shape.fits, key=lambda place: not place.fit.leads)
     wanted = [(0.5 * (place.start + place.stop), place.fit.name) for place in places]
     wanted.append((0.5 * (shape.tip + shape.base), "shape check"))
     marks: list[Mark] = []
-    slope = np.gradient(curve.r, curve.x)
     for x, purpose in wanted:
         if all(abs(x - mark.x) >= MARK_APART for mark in marks):
             radius = float(np.interp(x, curve.x, curve.r))
@@ -106,11 +108,16 @@ def check_mould(job: Job, shape: Shape, stack: Stack, mould: Mould) -> list[Find
         for mark in mould.marks
         if abs(mark.slope) > READABLE_SLOPE
     ]
-    for end in mould.ends:
-        if end.ridge > 0.0:
-            found.append(say.ridge(end.layer, end.side, end.x, shape.base, end.ridge, end.width))
-        if end.free and end.growth > end.slip:
-            found.append(say.cannot_grow(end.layer, end.side, end.x, end.growth, end.slip))
+    ridges = [end for end in mould.ends if end.ridge > 0.0]
+    if ridges:
+        worst = max(ridges, key=lambda end: end.ridge)
+        stretch = (min(end.x for end in ridges), max(end.x for end in ridges))
+        found.append(say.ridges(len(ridges), shape.base, worst.ridge, worst.width, stretch))
+    found += [
+        say.cannot_grow(end.layer, end.side, end.x, end.growth, end.slip)
+        for end in mould.ends
+        if end.free and end.growth > end.slip
+    ]
     return found
 
 

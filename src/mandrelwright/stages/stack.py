@@ -16,6 +16,7 @@ from mandrelwright.stages.layers import (
     FAIR_RAMPS,
     STEEPEST_OF_RAMP,
     Layer,
+    PlanError,
     read_layers,
 )
 from mandrelwright.stages.record import result
@@ -29,6 +30,8 @@ CLOSEST_NODES = 5e-5  # m
 DENSE = 1500  # stations of the first, pointwise look along the part
 CORRECTIONS = 8
 CLOSED = 2e-10  # m: built-up surface against the wanted one
+OPEN = 1e-9  # m: a build-up that misses by more has not closed
+THICKER_STARTS = 16
 SCALE_STEPS = 6
 FIT_STATIONS = 9
 
@@ -105,17 +108,13 @@ def lay_stack(job: Job, shape: Shape, library: Library, places: int = PLACES) ->
     if outside:
         layers = _with_room(layers, shape, job.mould.leaves == "tipwards")
     scale = _scale(shape, layers)
-    start, vanishes = _first_station(shape, layers, scale)
-    x = _stations(shape, layers, start, places)
-    meridian, wanted = _on_grid(shape, scale, x)
-    inner = [layer for layer in layers if layer.room]
-    mould, closure = _solve_mould(meridian, wanted, inner) if inner else (wanted, 0.0)
+    vanishes, meridian, mould, closure = _mould_under(shape, layers, scale, places)
     surfaces, thickness = build(meridian, mould, layers)
     laid, _ = build(meridian, mould, layers, library.practice["braid"]["ragged_end"].value)
     xs, rs = np.array([s.x for s in surfaces]), np.array([s.r for s in surfaces])
     theta = np.array(
         [
-            np.maximum(braid.angle(r, layer.sleeve.radius_at_45), layer.sleeve.lower)
+            layer.sleeve.laid_angle(r)
             for layer, r in zip(layers, 0.5 * (rs[1:] + rs[:-1]), strict=True)
         ]
     )
@@ -135,6 +134,27 @@ def lay_stack(job: Job, shape: Shape, library: Library, places: int = PLACES) ->
         closure,
         laid[-1].r - rs[-1],
     )
+
+
+def _mould_under(
+    shape: Shape, layers: list[Layer], scale: float, places: int
+) -> tuple[float | None, Meridian, Curve, float]:
+    """The mould below the layers it makes room for, from where it is thick enough.
+
+    Near a place where the mould vanishes its meridian turns square to the axis and no normal
+    leads back; the start then moves to a thicker core until the build-up closes.
+    """
+    room = [layer for layer in layers if layer.room]
+    least = LEAST_RADIUS
+    for _ in range(THICKER_STARTS):
+        start, vanishes = _first_station(shape, room, scale, least)
+        x = _stations(shape, layers, start, places)
+        meridian, wanted = _on_grid(shape, scale, x)
+        mould, closure = _solve_mould(meridian, wanted, room) if room else (wanted, 0.0)
+        if closure < OPEN:
+            break
+        least *= 1.3
+    return vanishes, meridian, mould, closure
 
 
 def fibre_fraction(job: Job, library: Library) -> float:
@@ -158,9 +178,7 @@ def build(
         below = surfaces[-1]
         tangent = meridian.tangent(below)
         constant = layer.constant * layer.share(below.x, ramp)
-        t = braid.thickness_over(
-            below.r, tangent.cosine, constant, layer.sleeve.radius_at_45, layer.sleeve.lower
-        )
+        t = braid.thickness_over(below.r, tangent.cosine, constant, *layer.sleeve.net)
         surfaces.append(below.moved(tangent, t))
         thickness.append(t)
     return surfaces, np.array(thickness)
@@ -175,11 +193,7 @@ def _solve_mould(meridian: Meridian, wanted: Curve, layers: list[Layer]) -> tupl
     for layer in reversed(layers):
         tangent = meridian.tangent(mould)
         t = braid.thickness_under(
-            mould.r,
-            tangent.cosine,
-            layer.constant * layer.share(mould.x),
-            layer.sleeve.radius_at_45,
-            layer.sleeve.lower,
+            mould.r, tangent.cosine, layer.constant * layer.share(mould.x), *layer.sleeve.net
         )
         mould = mould.moved(tangent, -t)
     misfit = np.inf
@@ -187,6 +201,8 @@ def _solve_mould(meridian: Meridian, wanted: Curve, layers: list[Layer]) -> tupl
         outer = build(meridian, mould, layers)[0][-1]
         gap = meridian.distance(outer, wanted)
         misfit = float(np.abs(gap).max())
+        if not np.isfinite(misfit):
+            return mould, np.inf
         if misfit < CLOSED:
             break
         mould = mould.moved(meridian.tangent(mould), -gap * outer.r / mould.r)
@@ -229,13 +245,7 @@ def peel_pointwise(shape: Shape, layers: list[Layer], scale: float, x: Array) ->
     r, slope = shape.profile(x)
     r, cosine = scale * r, 1.0 / np.hypot(1.0, scale * slope)
     for layer in reversed(layers):
-        t = braid.thickness_under(
-            r,
-            cosine,
-            layer.constant * layer.share(x),
-            layer.sleeve.radius_at_45,
-            layer.sleeve.lower,
-        )
+        t = braid.thickness_under(r, cosine, layer.constant * layer.share(x), *layer.sleeve.net)
         r = r - t * cosine
     return r
 
@@ -243,13 +253,7 @@ def peel_pointwise(shape: Shape, layers: list[Layer], scale: float, x: Array) ->
 def build_pointwise(radius: Array, cosine: Array, layers: list[Layer], x: Array) -> Array:
     """Outside radius at x over a mould of given radius, with one slope for every layer."""
     for layer in layers:
-        t = braid.thickness_over(
-            radius,
-            cosine,
-            layer.constant * layer.share(x),
-            layer.sleeve.radius_at_45,
-            layer.sleeve.lower,
-        )
+        t = braid.thickness_over(radius, cosine, layer.constant * layer.share(x), *layer.sleeve.net)
         radius = radius + t * cosine
     return radius
 
@@ -287,17 +291,21 @@ def wanted_radius(place: FitPlace) -> float:
     return (fit.mates.value + sign * place.wanted) / 2.0
 
 
-def _first_station(shape: Shape, layers: list[Layer], scale: float) -> tuple[float, float | None]:
+def _first_station(
+    shape: Shape, room: list[Layer], scale: float, least: float
+) -> tuple[float, float | None]:
     """Where the mould is first thick enough, and where it vanishes (None when it never does)."""
     x = np.linspace(shape.start, shape.stop, DENSE)
-    mould = peel_pointwise(shape, [layer for layer in layers if layer.room], scale, x)
+    mould = peel_pointwise(shape, room, scale, x)
     gone = np.flatnonzero(~np.isfinite(mould))
-    thin = np.flatnonzero(~(mould >= LEAST_RADIUS * (1.0 - 1e-9)))
+    thin = np.flatnonzero(~(mould >= least * (1.0 - 1e-9)))
     vanishes = float(x[gone[-1]]) if len(gone) else None
     if len(thin) == 0:
         return shape.start, vanishes
     if thin[-1] == len(x) - 1:
-        raise ValueError("the layers leave no mould at the base")
+        raise PlanError(
+            "the layers leave no mould at the base", "use fewer or lighter layers, or a larger part"
+        )
     return float(x[thin[-1] + 1]), vanishes
 
 

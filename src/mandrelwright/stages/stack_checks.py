@@ -129,7 +129,7 @@ def _layer(shape: Shape, stack: Stack, number: int, limits: Reach) -> list[Findi
                 layer.label,
                 float(np.degrees(sleeve.lower)),
                 place,
-                shape.base - limits.start,
+                shape.base - place[1],
                 limits.start_diameter,
             )
         )

@@ -113,10 +113,9 @@ def _films(job: Job, library: Library) -> list[SizeChange]:
 def _roughness(job: Job, mould: Mould, library: Library) -> Array:
     """Ra of the print at every place of the mould (m), printed upright."""
     practice = library.practice["roughness"]
-    slope = np.arctan(np.gradient(mould.curve.r, mould.curve.x))
     return roughness.layer_line_roughness(
         job.printer.layer.value,
-        np.abs(slope),
+        np.abs(np.arctan(mould.slope)),
         practice["wall"].value,
         practice["stair"].value,
         practice["floor"].value,

@@ -1,0 +1,96 @@
+"""What the Fit step tells: walls that do not close, fits on a slope, fits unlikely to come out."""
+
+from __future__ import annotations
+
+from mandrelwright.findings.finding import Finding, Level
+
+MEASURE = {
+    "shrink": "print a ring at the fit's own diameter, measure it cold, and write it as "
+    "[[printer.ring]]",
+    "offset": "print rings at two diameters: they tell the printer's offset from its shrink",
+    "scatter": "read every prepared mould at its marks: one print differs from the next",
+    "smoothing": "smooth a ring, measure it before and after, and state the loss",
+    "sanding": "read the mould before and after sanding",
+    "release film": "measure the film on a strip of the same plastic, and state it",
+    "set temperature": "lay a thermometer on the mould while it sets, and state the temperature",
+    "fibre fraction": "weigh a part of yours and its fibre: V_f follows, state it",
+    "braid angle": "photograph or measure ten crossings of the laid sleeve",
+    "cure shrinkage": "measure the first part's bore against its mould",
+    "mould expansion": "measure a ring cold and warm",
+}
+
+
+def wall_does_not_close(
+    bore_fit: str,
+    flush_fit: str,
+    wall: float,
+    needed: float,
+    step: float,
+    remedies: tuple[str, ...],
+    place: tuple[float, float],
+) -> Finding:
+    """Bore and flush at one place ask for another wall than the layers give."""
+    side = "proud of" if step > 0.0 else "below"
+    return Finding(
+        "fit.wall-does-not-close",
+        Level.CAUTION,
+        f"The wall is {wall * 1e3:.2f} mm where {bore_fit} and {flush_fit} together ask for "
+        f"{needed * 1e3:.2f} mm: the part stands {abs(step) * 1e3:.2f} mm {side} the tube.",
+        "Bore and outside at one place fix the wall; layers come whole. On a male mould the "
+        "outside is finished, not moulded.",
+        remedies,
+        place,
+    )
+
+
+def on_a_slope(name: str, varies: float, window: float, place: tuple[float, float]) -> Finding:
+    """A fit's own diameter changes along its length by more than its window."""
+    return Finding(
+        "fit.on-a-slope",
+        Level.STOP,
+        f"Along the fit {name} the part's diameter changes by {varies * 1e3:.2f} mm; its window "
+        f"is {window * 1e3:.2f} mm wide.",
+        "A mate is a cylinder: it touches at the narrowest place and rattles at the widest.",
+        ("move the fit onto a cylindrical section", "end layers outside the fit's length"),
+        place,
+    )
+
+
+def unlikely(name: str, probability: float, window: float, spread: float) -> Finding:
+    """Even a mould read and corrected does not make the fit likely."""
+    return Finding(
+        "fit.unlikely",
+        Level.CAUTION,
+        f"Even over a mould that reads right, {name} comes out within its window only "
+        f"{100.0 * probability:.0f} times of 100.",
+        f"The window is {window * 1e3:.2f} mm wide, the doubt left after reading the mould is "
+        f"{spread * 1e3:.2f} mm (one standard uncertainty).",
+        (
+            "widen the window if the joint allows it",
+            "lessen what is to blame (see the fit's blame)",
+        ),
+    )
+
+
+def measure_next(name: str, share: float, now: float, ring: float) -> Finding:
+    """The measurement that makes the first part surer."""
+    gain = f" A ring at the fit's diameter raises it from {100 * now:.0f} to {100 * ring:.0f}."
+    return Finding(
+        "fit.measure-next",
+        Level.NOTE,
+        f"{name[0].upper()}{name[1:]} is to blame for {100.0 * share:.0f} % of the doubt about a "
+        f"mould laid up unread.{gain if name in ('shrink', 'offset') else ''}",
+        "The share of the leading fit's variance, to first order.",
+        (MEASURE.get(name, f"measure {name} and state it with its spread"),),
+    )
+
+
+def thin_reserve(name: str, probability: float) -> Finding:
+    """A fit that does not lead comes out wrong more often than not."""
+    return Finding(
+        "fit.follows-badly",
+        Level.CAUTION,
+        f"{name} comes out right as laid only {100.0 * probability:.0f} times of 100.",
+        "It follows from the fit that leads; nothing in the mould can serve both.",
+        ("allow a finish (sand or fill), or widen its window", "let this fit lead instead"),
+    )
