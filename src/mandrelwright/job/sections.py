@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from mandrelwright.job.values import (
+    ArcRadius,
     Diameter,
     Gap,
     Hole,
@@ -95,7 +96,7 @@ class SecantOgive(_Nose):
     """An arc whose radius is chosen: flatter than the tangent one, or bulging."""
 
     shape: Literal["secant ogive"]
-    ogive_radius: Length = Field(description="radius of the arc")
+    ogive_radius: ArcRadius = Field(description="radius of the arc")
 
     @property
     def parameter(self) -> float:

@@ -73,9 +73,13 @@ class Text:
         )
 
     def check(self, text: object) -> Quantity | str:
-        """The quantity, or an InputError that names the limit and the remedy."""
+        """The quantity or the word; pydantic calls this."""
         if isinstance(text, Quantity) or (text == self.word and isinstance(text, str)):
             return text
+        return self.quantity(text)
+
+    def quantity(self, text: object) -> Quantity:
+        """The quantity, or an InputError that names the limit and the remedy."""
         if not isinstance(text, str):
             raise InputError("must be text with a unit", f"in quotation marks: {self.reads()}")
         try:
@@ -117,6 +121,7 @@ Name = Annotated[
 
 # Where a wanted size is stated, exactly
 Length = Annotated[Quantity, Text("length", "0 mm", "5 m", above=True, exact=True)]
+ArcRadius = Annotated[Quantity, Text("length", "0 mm", "100 m", above=True, exact=True)]
 Place = Annotated[Quantity, Text("length", "0 mm", "5 m", exact=True)]
 Diameter = Annotated[Quantity, Text("length", "4 mm", "1 m", exact=True)]
 Hole = Annotated[Quantity, Text("length", "0 mm", "100 mm", above=True, exact=True)]
