@@ -112,17 +112,17 @@ def adopt(text: str, proposal: Proposal, library: Library) -> str:
     for row, diameter in proposal.layer_starts.items():
         place = tomlkit.inline_table()
         place["diameter"] = f"{diameter * 1e3:.0f} mm"
-        file["layer"][row]["from"] = place  # type: ignore[index]  # tomlkit's items are untyped
+        file["layer"][row]["from"] = place
     if proposal.tip_opening is not None:
         opening = tomlkit.inline_table()
         opening["open"] = f"{proposal.tip_opening * 1e3:.0f} mm"
-        file["section"][0]["tip"] = opening  # type: ignore[index]  # tomlkit's items are untyped
+        file["section"][0]["tip"] = opening
     return tomlkit.dumps(file)
 
 
 def _resize(file: tomlkit.TOMLDocument, row: int, size: float, library: Library) -> None:
     """Give a sleeve another diameter at 45 degrees; a library sleeve becomes a labelled one."""
-    sleeve = file["sleeve"][row]  # type: ignore[index]  # tomlkit's items are untyped
+    sleeve = file["sleeve"][row]
     if "library" in sleeve:
         entry = library.sleeves[str(sleeve.pop("library"))]
         sleeve["fibre"] = entry.words["fibre"].words[0]

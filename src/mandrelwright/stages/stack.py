@@ -81,7 +81,7 @@ class Stack:
         return np.asarray(weights)
 
     @property
-    def jammed(self) -> Array:
+    def jammed(self) -> NDArray[np.bool_]:
         """Where a layer is present below its lower lock: bunched, not a laminate."""
         lower = np.array([[layer.sleeve.lower] for layer in self.layers])
         free = self.free_angle

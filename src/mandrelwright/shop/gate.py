@@ -1,0 +1,266 @@
+"""The gate: a reading of this mould or part replaces what was guessed, and says what to do.
+
+A reading is an observation of the dimension chain: the joint normal distribution of the inputs
+is conditioned on it exactly, and every action is judged on what is left uncertain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.job.records import Reading
+from mandrelwright.job.values import InputError
+from mandrelwright.physics import uncertainty
+from mandrelwright.plan import Plan
+from mandrelwright.stages import aim
+from mandrelwright.stages.chain import Chain, Station
+from mandrelwright.stages.fit import DRAWS, SEED, SLOPE
+from mandrelwright.stages.mould import Mark
+
+Array = NDArray[np.float64]
+
+PLAUSIBLE = 0.05  # relative distance from the prediction beyond which a reading is a slip
+SURPRISE = 4.0  # standard uncertainties beyond which a reading is questioned
+JAW_PLACE = 0.5e-3  # m: how well the jaws find a mark along the mould, assumed
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One thing that can be done, with the odds of fit after it and its expected minutes."""
+
+    action: str
+    text: str
+    probability: float
+    minutes: float
+
+
+@dataclass(frozen=True)
+class GateAnswer:
+    """What a reading says: estimate (m, ± spread), window, odds, choices with the best first.
+
+    before: odds of fit laid up unread; as_is: after the reading, nothing done; after: with the
+    best choice. questioned: how many standard uncertainties the reading lies from prediction.
+    """
+
+    stage: str
+    estimate: float
+    spread: float
+    target: float
+    least: float
+    most: float
+    before: float
+    as_is: float
+    after: float
+    questioned: float
+    choices: tuple[Choice, ...]
+
+    @property
+    def best(self) -> Choice:
+        """The choice of least expected minutes."""
+        return self.choices[0]
+
+
+def ask_gate(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
+    """Answer one stage's readings: lay up, sand, add film, reprint; or hone, shim, scrap.
+
+    Raises InputError for an unknown mark, mixed stages or a reading that can only be a slip.
+    """
+    stages = {reading.stage for reading in readings}
+    if len(stages) != 1:
+        raise InputError(f"readings of {', '.join(sorted(stages)) or 'no stage'}", "give one stage")
+    if stages == {"part"}:
+        return _part(plan, readings)
+    return _mould(plan, readings, stages.pop())
+
+
+def _mould(plan: Plan, readings: Sequence[Reading], stage: str) -> GateAnswer:
+    """The prepared (or just printed) mould at its marks."""
+    chain, fit = plan.fit.chain, plan.fit
+    lead = _lead(chain)
+    rows, gaps, doubts = [], [], []
+    for reading in readings:
+        mark = _mark(plan, reading)
+        file = 2.0 * float(np.interp(mark.x, fit.ready.x, fit.file.r))
+        linear = _mould_at(chain, file, 1.0 / np.cos(np.arctan(mark.slope)), stage)
+        _refuse_slip(reading, linear.value)
+        rows.append(linear.sensitivities)
+        gaps.append(_at_reference(plan, reading) - linear.value)
+        doubts.append(_doubt(plan, reading, mark))
+    surprise = float(abs(gaps[0]) / np.hypot(_mould_spread(chain, rows[0]), doubts[0]))
+    known = chain.known(np.array(rows), np.array(gaps), np.array(doubts))
+    ready = _mould_at(known, fit.file_diameter, lead.secant, "ready")
+    costs = aim.read_costs(plan.library)
+    play = known.sample_from_ready(lead, ready.value, ready.spread, DRAWS, SEED)
+    slope = SLOPE[lead.place.fit.kind]
+    out = aim.outcome(play, ready.value, slope, lead.place.window, costs)
+    plans = aim.actions(ready.value, out, costs)
+    best = aim.best_action(ready.value, out, costs)
+    plans.sort(key=lambda item: (item is not best and item != best, item.minutes))
+    return GateAnswer(
+        stage,
+        ready.value,
+        ready.spread,
+        out.best,
+        out.least,
+        out.most,
+        fit.forecast.as_filed,
+        float(out.fits(ready.value)),
+        best.probability,
+        surprise,
+        tuple(_choice(p, stage, fit.forecast.gated) for p in plans),
+    )
+
+
+def _mould_at(chain: Chain, file: float, secant: float, stage: str) -> uncertainty.Propagated:
+    """Diameter of the printed or prepared mould from its diameter in the file."""
+
+    def model(rows: Array) -> Array:
+        v = chain.values(rows.T)
+        printed = chain.printed(v, file)
+        return printed if stage == "printed" else chain.ready(v, printed, secant)
+
+    return uncertainty.propagate(model, chain.mean, chain.covariance)
+
+
+def _mould_spread(chain: Chain, row: Array) -> float:
+    return float(np.sqrt(row @ chain.covariance @ row))
+
+
+def _choice(plan: aim.Plan, stage: str, again: float) -> Choice:
+    """An action on the mould, in words; ``again``: odds of fit of another mould that is read."""
+    if plan.action == "sand":
+        more = " more than planned" if stage == "printed" else ""
+        text = f"wet-sand {plan.amount * 1e3:.2f} mm off the diameter{more}, then read it again"
+    elif plan.action == "film":
+        wraps = "one wrap" if plan.amount == 1.0 else f"{plan.amount:.0f} wraps"
+        text = f"add {wraps} of 50 µm film over the fit"
+    elif plan.action == "lay up":
+        printed = stage == "printed"
+        text = "prepare it as planned and read it again" if printed else "wax and lay up as it is"
+    else:
+        return Choice(plan.action, "print it again, and read it again", again, plan.minutes)
+    return Choice(plan.action, text, plan.probability, plan.minutes)
+
+
+def _part(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
+    """The finished part's own fit diameter: bore of a bore fit, outside of the others."""
+    chain = plan.fit.chain
+    lead = _lead(chain)
+    fit, mean = lead.place.fit, chain.values(chain.mean[:, None])
+    values = np.array([_at_reference(plan, reading) for reading in readings])
+    for reading in readings:
+        _refuse_slip(reading, plan.fit.lead.diameter)
+    doubt = max(r.spread or plan.job.shop.caliper.value for r in readings) / np.sqrt(len(values))
+    own = float(values.mean())
+    mate = chain.inputs[chain.index(f"mate {fit.name}")]
+    form = 0.0 if fit.kind == "flush" else float(mean[f"form {fit.name}"][0])
+    generator = np.random.default_rng(SEED)
+    v = chain.values(chain.draw(generator, DRAWS))
+    noise = doubt * generator.standard_normal(DRAWS)
+    play = _play(fit.kind, own + noise, v[f"mate {fit.name}"], v.get(f"form {fit.name}", 0.0))
+    least, most = lead.place.window
+    slope = SLOPE[fit.kind]
+    costs = aim.read_costs(plan.library)
+    out = aim.outcome(play, own, slope, lead.place.window, costs)
+    choices = _part_choices(own, slope, float(play.mean()), lead.place.window, out, costs)
+    at_ends = sorted(mate.mean + (limit + form) / slope for limit in (least, most))
+    spread = float(plan.fit.lead.spread)
+    surprise = abs(own - plan.fit.lead.diameter) / float(np.hypot(spread / abs(slope), doubt))
+    return GateAnswer(
+        "part",
+        own,
+        float(doubt),
+        out.best,
+        at_ends[0],
+        at_ends[1],
+        plan.fit.forecast.as_filed,
+        float(out.fits(own)),
+        choices[0].probability,
+        surprise,
+        choices,
+    )
+
+
+def _play(kind: str, own: Array, mate: Array, form: Array | float) -> Array:
+    """Play from the part's own diameter, as stages.chain defines it."""
+    if kind == "bore":
+        return np.asarray(own - mate - form)
+    return np.asarray(mate - own - form) if kind == "shoulder" else 0.5 * (own - mate)
+
+
+def _part_choices(
+    own: float,
+    slope: float,
+    play: float,
+    window: tuple[float, float],
+    out: aim.Outcome,
+    costs: aim.Costs,
+) -> tuple[Choice, ...]:
+    """Accept, take off or add by hand within its reach, or scrap; best first."""
+    as_is = float(out.fits(own))
+    choices = [
+        Choice("accept", "accept it as it is", as_is, float(np.interp(own, out.ready, out.minutes)))
+    ]
+    change = (out.best - own) / 1.0
+    tight = play < 0.5 * (window[0] + window[1])
+    after = float(out.fits(out.best))
+    if abs(change * slope) <= aim.REACH_OF_HAND + (window[1] - window[0]):
+        size = abs(change) * 1e3
+        if tight:
+            text = f"hone {size:.2f} mm off the diameter, or relieve the mate by as much"
+            choices.append(Choice("hone", text, after, costs.hone))
+        else:
+            text = f"shim or line it by {size / 2.0:.2f} mm a side, or build the mate up"
+            choices.append(Choice("shim", text, after, costs.shim))
+    choices.append(
+        Choice("scrap", "scrap it and make the next mould from this reading", 0.0, costs.scrap)
+    )
+    least, most = window
+    inside = least <= play <= most and as_is >= float(out.probability.max()) - aim.WORTH_MENDING
+    if inside:
+        return tuple(choices)
+    rest = sorted(choices[1:], key=lambda choice: choice.minutes)
+    return (*rest, choices[0])
+
+
+def _lead(chain: Chain) -> Station:
+    return next(station for station in chain.stations if station.place.fit.leads)
+
+
+def _mark(plan: Plan, reading: Reading) -> Mark:
+    for mark in plan.mould.marks:
+        if mark.name == reading.mark.upper():
+            return mark
+    names = ", ".join(f"{mark.name} ({mark.purpose})" for mark in plan.mould.marks)
+    raise InputError(f"mark {reading.mark} is not on this mould", f"its marks are {names}")
+
+
+def _at_reference(plan: Plan, reading: Reading) -> float:
+    """The reading brought to the reference temperature by the plastic's or part's expansion."""
+    if reading.at is None:
+        return reading.value
+    chain = plan.fit.chain
+    warm = reading.at - chain.reference
+    if reading.stage == "part":
+        hoop = plan.wall.expansion[_lead(chain).node, 1]
+        return reading.value / (1.0 + float(np.nan_to_num(hoop)) * warm)
+    return reading.value / (1.0 + float(chain.mean[chain.index("mould expansion")]) * warm)
+
+
+def _doubt(plan: Plan, reading: Reading, mark: Mark) -> float:
+    """Caliper, and on a slope the place of its jaws."""
+    caliper = reading.spread or plan.job.shop.caliper.value
+    return float(np.hypot(caliper, 2.0 * mark.slope * JAW_PLACE))
+
+
+def _refuse_slip(reading: Reading, predicted: float) -> None:
+    if abs(reading.value / predicted - 1.0) > PLAUSIBLE:
+        raise InputError(
+            f"mark {reading.mark} reads {reading.value * 1e3:.2f} mm where "
+            f"{predicted * 1e3:.2f} mm are expected",
+            "look for a slip of the pen or the wrong mark, and read again",
+        )
