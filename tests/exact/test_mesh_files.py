@@ -166,9 +166,10 @@ def test_bytes_are_the_same_in_another_process_and_time_zone(tmp_path: Path) -> 
     assert len(seen) == 1
 
 
-def test_the_package_states_no_time(tmp_path: Path, mesh: Mesh) -> None:
+def test_the_package_states_no_time_and_no_machine(tmp_path: Path, mesh: Mesh) -> None:
     write_3mf(tmp_path / "mould.3mf", {"mould": mesh}, {})
     entries = zipfile.ZipFile(tmp_path / "mould.3mf").infolist()
     names = ["[Content_Types].xml", "_rels/.rels", "3D/3dmodel.model"]
     assert [entry.filename for entry in entries] == names
     assert {entry.date_time for entry in entries} == {(1980, 1, 1, 0, 0, 0)}
+    assert {entry.create_system for entry in entries} == {0}
