@@ -1,0 +1,265 @@
+"""The command line: new, check, build, gate, why, materials, schema.
+
+Exit 0: done. Exit 1: a plan exists and a stop stands. Exit 2: no plan can be computed, or the
+input is malformed. Heavy modules are imported by the command that needs them.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from mandrelwright.plan import Plan
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    help="From measured sizes to a fibre and epoxy part that fits: mould, layers, odds, gate.",
+)
+
+JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")]
+AsJson = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
+
+
+def main() -> None:
+    """Entry point of ``mandrelwright`` and ``mw``."""
+    app()
+
+
+@app.command()
+def new(
+    to: Annotated[Path, typer.Argument(metavar="JOB", help="File to write; must not exist.")],
+) -> None:
+    """Ask six questions and write a commented job file, every default marked as one."""
+    from mandrelwright.ask import ask
+    from mandrelwright.job.new import new_job
+    from mandrelwright.out.files import write_text
+
+    with _errors(as_json=False):
+        _refuse_existing(to)
+        write_text(to, new_job(ask(to.stem)))
+    typer.echo(f"Wrote {to}. Next: mw check {to}")
+
+
+@app.command()
+def check(
+    job: JobPath,
+    as_json: AsJson = False,
+    every: Annotated[bool, typer.Option("--all", help="Show every finding.")] = False,
+    adopt: Annotated[
+        Path | None,
+        typer.Option(help="Write a job with the proposed sleeve sizes and ends to this file."),
+    ] = None,
+) -> None:
+    """Say in one sentence whether it can be made and how likely it fits, then why."""
+    with _errors(as_json):
+        plan = _plan(job)
+        if as_json:
+            from mandrelwright.out.twin import twin
+
+            _print_json(twin(plan))
+        else:
+            _show_check(plan, every)
+        if plan.stops or adopt:
+            _propose(job, plan, adopt, quiet=as_json)
+    raise typer.Exit(1 if plan.stops else 0)
+
+
+@app.command()
+def build(
+    job: JobPath,
+    to: Annotated[Path | None, typer.Option(help="Folder; out/<job name> unless given.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write drawings, report and the compensated mould, whole or not at all."""
+    with _errors(as_json):
+        plan = _plan(job)
+        from mandrelwright.out.build import build as write
+
+        folder = to or Path("out") / job.stem
+        names = write(plan, folder, _progress(as_json))
+    if as_json:
+        _print_json({"folder": str(folder), "files": names, "verdict": plan.verdict.sentence})
+    else:
+        typer.echo(plan.verdict.sentence)
+        missing = " (no mould: a stop stands)" if plan.stops else ""
+        typer.echo(f"{folder}: {', '.join(names)}{missing}")
+    raise typer.Exit(1 if plan.stops else 0)
+
+
+@app.command()
+def gate(
+    job: JobPath,
+    mark: Annotated[
+        list[str] | None, typer.Option(help='Reading, "A=98.31" (mm) or "A=3.871 in"; repeatable.')
+    ] = None,
+    readings: Annotated[Path | None, typer.Option(help="TOML file with [[reading]].")] = None,
+    stage: Annotated[
+        str, typer.Option(help="printed, ready (to wax) or part (its own fit diameter).")
+    ] = "ready",
+    at: Annotated[str | None, typer.Option(help='Temperature when read, "23 degC".')] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Turn a reading of this mould or part into an instruction, with the odds before and after."""
+    from mandrelwright.job.records import read_mark, read_readings
+    from mandrelwright.job.values import InputError
+
+    with _errors(as_json):
+        taken = [read_mark(text, stage, at) for text in mark or []]
+        taken += read_readings(readings) if readings else []
+        if not taken:
+            raise InputError("no reading is given", "add --mark A=98.31 or --readings FILE")
+        plan = _plan(job)
+        from mandrelwright.shop.gate import ask_gate
+
+        answer = ask_gate(plan, taken)
+    if as_json:
+        from dataclasses import asdict
+
+        _print_json({"instruction": answer.best.text, **asdict(answer)})
+    else:
+        from mandrelwright.screen import show_gate
+
+        show_gate(_console(), answer)
+    raise typer.Exit(1 if answer.best.action in ("reprint", "scrap") else 0)
+
+
+@app.command()
+def why(
+    job: JobPath,
+    name: Annotated[str | None, typer.Argument(help="Result to explain; none: list them.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Explain any result back to its inputs, equation and sources."""
+    with _errors(as_json):
+        plan = _plan(job)
+        from mandrelwright.why import explain, names, text_lines, to_dict
+
+        if name is None:
+            known = names(plan)
+            _print_json(known) if as_json else _lines(known)
+        else:
+            found = explain(plan, name)
+            _print_json(to_dict(found)) if as_json else _lines(text_lines(found))
+
+
+@app.command()
+def materials(
+    own: Annotated[Path | None, typer.Option(help="The builder's own material file.")] = None,
+    group: Annotated[str | None, typer.Argument(help="fibres, resins, plastics, …")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List the material library: every number with spread, basis and source."""
+    from mandrelwright.job.listing import rows_of
+    from mandrelwright.job.materials import load_library
+
+    with _errors(as_json):
+        rows = rows_of(load_library(own), group)
+    if as_json:
+        _print_json(rows)
+    else:
+        _lines(
+            f"{row['group']} · {row['entry']} · {row['property']}: {row['text']}"
+            f" [{row['basis']}] {row['source']}"
+            for row in rows
+        )
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a job file, for an editor."""
+    from mandrelwright.job.spec import job_schema
+
+    _print_json(job_schema())
+
+
+def _plan(path: Path) -> Plan:
+    """Read and plan a job."""
+    from mandrelwright.job.read import library_of, read_job
+    from mandrelwright.plan import make_plan
+
+    job = read_job(path)
+    return make_plan(job, library_of(job))
+
+
+def _show_check(plan: Plan, every: bool) -> None:
+    from mandrelwright.screen import show_findings, show_plan
+
+    console = _console()
+    show_plan(console, plan)
+    if every:
+        show_findings(console, plan.findings[3:])
+
+
+def _propose(path: Path, plan: Plan, to: Path | None, quiet: bool) -> None:
+    """Say what would make it possible, and write it to a new job when asked."""
+    from mandrelwright.advice import settle
+    from mandrelwright.out.files import write_text
+
+    settled = settle(path.read_text(encoding="utf-8"), plan)
+    if not quiet and settled.changes:
+        _lines(["Proposed:", *(f"  {change}" for change in settled.changes)])
+        left = len(settled.plan.stops)
+        _lines([settled.plan.verdict.sentence if left == 0 else f"{left} stops would remain."])
+    if to is not None:
+        _refuse_existing(to)
+        write_text(to, settled.text)
+        if not quiet:
+            typer.echo(f"Wrote {to}.")
+
+
+def _refuse_existing(path: Path) -> None:
+    from mandrelwright.out.files import OutputError
+
+    if path.exists() or path.is_symlink():
+        raise OutputError(path, "already exists", "Choose another name; nothing was overwritten.")
+
+
+def _progress(quiet: bool) -> Any:
+    """Tells each file before it is made, on the error stream."""
+    return (lambda name: None) if quiet else (lambda name: typer.echo(f"  {name}", err=True))
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    return Console(highlight=False, soft_wrap=True)
+
+
+def _lines(lines: Any) -> None:
+    for line in lines:
+        typer.echo(line)
+
+
+def _print_json(value: object) -> None:
+    typer.echo(json.dumps(value, indent=1, allow_nan=False, ensure_ascii=False))
+
+
+@contextmanager
+def _errors(as_json: bool) -> Iterator[None]:
+    """Turn refusals into a message on the error stream and exit 2."""
+    from mandrelwright.job.materials import MaterialError
+    from mandrelwright.job.problems import JobError
+    from mandrelwright.job.values import InputError
+    from mandrelwright.out.files import OutputError
+    from mandrelwright.stages.layers import PlanError
+
+    try:
+        yield
+    except (JobError, InputError, MaterialError, PlanError, OutputError) as error:
+        if as_json:
+            _print_json({"error": str(error)})
+        typer.echo(str(error), err=True)
+        raise typer.Exit(2) from None
+    except KeyboardInterrupt:
+        typer.echo("Cancelled; nothing was written.", err=True)
+        sys.exit(130)

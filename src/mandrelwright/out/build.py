@@ -1,0 +1,48 @@
+"""Everything a job leaves behind, written to one folder whole or not at all."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+from mandrelwright.out.files import output_folder, write_text
+from mandrelwright.out.ladder import draw_ladder
+from mandrelwright.out.mesh import write_3mf, write_stl
+from mandrelwright.out.report import write_report
+from mandrelwright.out.section import draw_section
+from mandrelwright.out.solid import make_solid
+from mandrelwright.out.strips import draw_strips
+from mandrelwright.out.twin import twin
+from mandrelwright.plan import Plan
+
+DRAWINGS = {"section.svg": draw_section, "strips.svg": draw_strips, "ladder.svg": draw_ladder}
+SOLIDS = ("mould.3mf", "mould.stl")
+FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS)
+
+
+def build(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
+    """Write drawings, report, JSON twin and, unless a stop stands, the mould; names written.
+
+    ``tell`` is called with the name of each file before it is made. Raises OutputError and
+    leaves the folder as it was when anything fails.
+    """
+    written = []
+    with output_folder(folder, FILES) as building:
+
+        def begin(name: str) -> Path:
+            tell(name)
+            written.append(name)
+            return building / name
+
+        for name, draw in DRAWINGS.items():
+            write_text(begin(name), draw(plan))
+        write_text(begin("report.html"), write_report(plan))
+        write_text(begin("report.json"), json.dumps(twin(plan), indent=1, allow_nan=False) + "\n")
+        if not plan.stops:
+            mesh = make_solid(plan.print)
+            write_3mf(
+                begin("mould.3mf"), {"mould": mesh}, {"Title": f"{plan.job.part.name}, mould"}
+            )
+            write_stl(begin("mould.stl"), mesh)
+    return written

@@ -1,0 +1,129 @@
+"""What people read in the terminal; programs take ``--json``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rich.console import Console
+from rich.markup import escape
+from rich.table import Table
+
+from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.plan import Plan
+from mandrelwright.shop.gate import GateAnswer
+from mandrelwright.stages.stack_checks import reach
+
+MARKS = {
+    Level.STOP: "[bold red]stop[/]",
+    Level.CAUTION: "[bold yellow]caution[/]",
+    Level.NOTE: "[blue]note[/]",
+}
+WORST = 3  # findings shown in full; the report has them all
+
+
+def show_plan(console: Console, plan: Plan) -> None:
+    """Verdict first; then what to aim at, where sleeves end, whether it comes off, the worst."""
+    console.print(f"[bold]{escape(plan.verdict.sentence)}[/]")
+    console.print()
+    _show_aim(console, plan)
+    _show_ends(console, plan)
+    _show_off(console, plan)
+    show_findings(console, plan.findings[:WORST])
+    rest = len(plan.findings) - WORST
+    if rest > 0:
+        console.print(f"{rest} more in the report (mw build), or all with --all.")
+
+
+def _show_aim(console: Console, plan: Plan) -> None:
+    fit, lead = plan.fit, plan.fit.lead
+    mark = plan.mould.marks[0]
+    allowance = fit.gate.aim - fit.outcome.best
+    console.print(
+        f"Ready to wax, mark {mark.name} ({mark.from_base * 1e3:.0f} mm from the base) must read "
+        f"[bold]{_mm(fit.outcome.best)}[/] ({_mm(fit.outcome.least)} to {_mm(fit.outcome.most)}). "
+        f"In the print file: {_mm(fit.file_diameter)}"
+        + (f", {_mm(allowance)} of it left on for sanding." if allowance > 5e-6 else ".")
+    )
+    for item in fit.results:
+        share = f"{100 * item.probability:.0f} of 100"
+        word = "step" if item.kind == "flush" else "clearance"
+        console.print(
+            f"{escape(item.name)}: {word} {_mm(item.play)} ± {item.spread * 1e3:.2f}, right "
+            f"{share} over a mould that reads right{' (leads)' if item is lead else ''}."
+        )
+
+
+def _show_ends(console: Console, plan: Plan) -> None:
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    for heading in ("layer", "lies from base", "angle", "may start at", "tie"):
+        table.add_column(heading)
+    limits = reach(plan.shape, plan.stack)
+    for number, layer in enumerate(plan.stack.layers):
+        there = plan.stack.share[number] > 0.5
+        if not there.any():
+            continue
+        x, theta = plan.mould.curve.x[there], plan.stack.angle[number][there]
+        tied = next(e.side for e in plan.mould.ends if e.layer == layer.label and not e.free)
+        table.add_row(
+            escape(layer.label),
+            f"{(plan.shape.base - x[-1]) * 1e3:.0f} to {(plan.shape.base - x[0]) * 1e3:.0f} mm",
+            f"{theta.min() * 57.29578:.0f} to {theta.max() * 57.29578:.0f}°",
+            f"⌀ {limits[number].start_diameter * 1e3:.0f} mm",
+            tied,
+        )
+    console.print(table)
+
+
+def _show_off(console: Console, plan: Plan) -> None:
+    words = {
+        "no": "Does not come off the mould.",
+        "not known": "Comes off by its shape; how hard it grips is not judged by this version.",
+    }
+    console.print(words[plan.verdict.comes_off])
+    console.print()
+
+
+def show_findings(console: Console, findings: Iterable[Finding]) -> None:
+    """Findings with what, why and what to do."""
+    for finding in findings:
+        console.print(f"{MARKS[finding.level]} {escape(finding.what)} [dim]({finding.id})[/]")
+        console.print(f"  [dim]{escape(finding.why)}[/]")
+        for remedy in finding.do:
+            console.print(f"  → {escape(remedy)}")
+    console.print()
+
+
+def show_gate(console: Console, answer: GateAnswer) -> None:
+    """The instruction first, then the odds and the other choices."""
+    best = answer.best
+    console.print(f"[bold]{escape(best.text[0].upper() + best.text[1:])}.[/]")
+    what = "part" if answer.stage == "part" else "mould, ready to wax,"
+    console.print(
+        f"The {what} is {_mm(answer.estimate)} ± {answer.spread * 1e3:.3f}; aim at "
+        f"{_mm(answer.target)} ({_mm(answer.least)} to {_mm(answer.most)})."
+    )
+    console.print(
+        f"Fits {_of_100(answer.before)} unread, {_of_100(answer.as_is)} as it is now, "
+        f"[bold]{_of_100(answer.after)}[/] after this."
+    )
+    for choice in answer.choices[1:]:
+        console.print(f"  or {escape(choice.text)}: fits {_of_100(choice.probability)}")
+    if answer.questioned > 4.0:
+        console.print(
+            f"[yellow]The reading lies {answer.questioned:.0f} standard uncertainties from what "
+            "was expected: read it again before you act.[/]"
+        )
+
+
+def show_lines(console: Console, lines: Sequence[str]) -> None:
+    """Plain lines."""
+    for line in lines:
+        console.print(escape(line))
+
+
+def _mm(length: float) -> str:
+    return f"{length * 1e3:.2f} mm"
+
+
+def _of_100(probability: float) -> str:
+    return f"{min(max(round(100 * probability), 1), 99)} of 100"
