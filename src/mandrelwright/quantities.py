@@ -157,7 +157,10 @@ def read(text: str, kind: str) -> Quantity:
     units = UNITS[kind]
     if len(text) > MOST_TEXT:
         raise QuantityError(f"longer than {MOST_TEXT} characters", _example(kind))
-    parts = _SPREAD.split(text.translate(_SIGNS).strip())
+    plain = text.translate(_SIGNS).strip()
+    if not plain.isprintable():
+        raise QuantityError("holds a character that cannot be printed", _example(kind))
+    parts = _SPREAD.split(plain)
     if len(parts) > 2:
         raise QuantityError("states more than one spread", _example(kind))
     number, unit = _term(parts[0], kind)

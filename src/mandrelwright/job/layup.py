@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, ConfigDict, Field, model_validator
 
 from mandrelwright.job.values import (
     AnyTemperature,
@@ -106,6 +106,10 @@ _WAYS = (
 
 class Position(Table):
     """A place along the part; when neither is given it is the part's own end."""
+
+    model_config = ConfigDict(
+        json_schema_extra=lambda schema: schema["properties"].pop("from_base")
+    )
 
     from_base: Place | None = Field(None, description="counted from the base towards the tip")
     diameter: Diameter | None = Field(None, description="where the drawn surface has it")

@@ -47,6 +47,7 @@ class _Scanner:
         self.rows: defaultdict[Keys, int] = defaultdict(int)
 
     def scan(self) -> dict[Keys, int]:
+        """Step through the whole text once."""
         table: Keys = ()
         self._take(_GAP)
         while self.at < len(self.text):

@@ -122,11 +122,6 @@ def _parameter(shape: str, length: float, base: float) -> float | None:
     }.get(shape)
 
 
-def _plain(text: str) -> str:
-    """A typed measure on one line."""
-    return " ".join(text.split())
-
-
 def _text(length: float) -> str:
     return f"{length * 1e3:.7g} mm"
 
@@ -155,7 +150,7 @@ def _sections(answers: Answers, nose: Nose, layup: Layup, skirt: int) -> str:
 [[section]]\t# in order from the tip
 name = "nose"\t# default
 shape = "{answers.shape}"
-length = "{_plain(answers.length)}"\t# of the full profile, to its virtual point
+length = "{answers.length.strip()}"\t# of the full profile, to its virtual point
 base = "{_text(nose.base)}"\t# the tube as measured
 {further}tip = {{ open = "{_text(layup.open_tip)}" }}\t# default: the sleeve still lies well here
 
@@ -173,7 +168,7 @@ def _fits(answers: Answers, skirt: int) -> str:
 [[fit]]
 name = "coupler"\t# default
 kind = "bore"\t# default: slides over the coupler
-mates = "{_plain(answers.coupler)}"
+mates = "{answers.coupler.strip()}"
 from_base = "0 mm"\t# default
 to_base = "{skirt - 5} mm"\t# default
 clearance = {{ least = "0.05 mm", wanted = "0.15 mm", most = "0.30 mm" }}\t# default, on diameter
@@ -182,7 +177,7 @@ leads = true\t# default: this fit sets the mould
 [[fit]]
 name = "airframe"\t# default
 kind = "flush"\t# default: level with the tube
-mates = "{_plain(answers.tube)}"
+mates = "{answers.tube.strip()}"
 from_base = "0 mm"\t# default
 to_base = "5 mm"\t# default
 step = {{ least = "-0.10 mm", most = "0.20 mm" }}\t# default, per side; positive is proud
@@ -235,7 +230,7 @@ stagger = "{_text(layup.stagger)}"\t# default: each ends so much shorter at an i
 
 
 def _workshop(answers: Answers, tube: float) -> str:
-    width, depth, height = map(_plain, answers.bed)
+    width, depth, height = (size.strip() for size in answers.bed)
     flange = _text(math.ceil(tube * 1e3 + 25.0) / 1e3)
     return f"""\
 [compaction]

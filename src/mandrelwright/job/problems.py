@@ -61,8 +61,12 @@ def stated(data: Any, keys: Keys) -> Any:
 
 
 def printable(text: str) -> str:
-    """Text of the file as it may be shown: one line, no control characters, shortened."""
-    text = text if len(text) <= LONGEST_SHOWN else text[:LONGEST_SHOWN] + "…"
+    """Text of the file as it may be shown: no control characters, shortened."""
+    return visible(text if len(text) <= LONGEST_SHOWN else text[:LONGEST_SHOWN] + "…")
+
+
+def visible(text: str) -> str:
+    """Text without control characters."""
     return text if text.isprintable() else text.encode("unicode_escape").decode()
 
 

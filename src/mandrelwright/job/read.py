@@ -22,6 +22,7 @@ from mandrelwright.job.problems import (
     refusals,
     stated,
     value_shown,
+    visible,
 )
 from mandrelwright.job.spec import Job
 from mandrelwright.job.values import InputError
@@ -171,8 +172,8 @@ def _problems(
             line_of(lines, error.at),
             field_name(error.at),
             value_shown(stated(data, error.at)),
-            error.limit,
-            error.remedy,
+            visible(error.limit),
+            visible(error.remedy),
         ): None
         for error in found
     }

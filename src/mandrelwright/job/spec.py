@@ -12,6 +12,7 @@ from mandrelwright.job.layup import Compaction, Layer, Position, Resin, Sleeve, 
 from mandrelwright.job.sections import Bore, Fit, Flush, Section, Shoulder
 from mandrelwright.job.tooling import Mould, Printer, Release, Treatment
 from mandrelwright.job.values import (
+    READS,
     Altitude,
     Batch,
     Frequency,
@@ -175,5 +176,28 @@ class Job(Table):
 def job_schema() -> dict[str, Any]:
     """JSON Schema (draft 2020-12) of the job file, for an editor."""
     schema = Job.model_json_schema(by_alias=True)
-    schema["title"] = "mandrelwright job"
-    return schema
+    _describe(schema)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def _describe(node: Any) -> None:
+    """Join what a field means and what may be written; drop titles and nulls, unknown to TOML."""
+    if isinstance(node, list):
+        for item in node:
+            _describe(item)
+    elif isinstance(node, dict):
+        for item in node.values():
+            _describe(item)
+        if isinstance(node.get("title"), str):
+            del node["title"]
+        if {"type": "null"} in node.get("anyOf", ()):
+            taken = next(item for item in node.pop("anyOf") if item != {"type": "null"})
+            del node["default"]
+            taken = {**taken, "description": _joined(node, taken)}
+            node.update({key: value for key, value in taken.items() if value})
+        if READS in node:
+            node["description"] = _joined(node, {"description": node.pop(READS)})
+
+
+def _joined(*nodes: dict[str, Any]) -> str:
+    return "; ".join(node["description"] for node in nodes if "description" in node)

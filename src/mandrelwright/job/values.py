@@ -10,6 +10,9 @@ from pydantic_core import core_schema
 
 from mandrelwright.quantities import UNITS, Quantity, QuantityError, pattern, read
 
+READS = "x-reads"
+"""Mark in a JSON Schema under which a measure says what may be written."""
+
 Keys = tuple[str | int, ...]
 
 
@@ -60,7 +63,7 @@ class Text:
     def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
         text = {"type": "string", "pattern": pattern(self.kind, self.exact)}
         taken = text if self.word is None else {"anyOf": [{"const": self.word}, text]}
-        return {**taken, "description": self.reads()}
+        return {**taken, READS: self.reads()}
 
     def reads(self) -> str:
         """What may be written, in words."""
