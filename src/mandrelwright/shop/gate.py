@@ -17,8 +17,8 @@ from mandrelwright.job.values import InputError
 from mandrelwright.physics import uncertainty
 from mandrelwright.plan import Plan
 from mandrelwright.stages import aim
-from mandrelwright.stages.chain import Chain, Station
-from mandrelwright.stages.fit import DRAWS, SEED, SLOPE
+from mandrelwright.stages.chain import Chain
+from mandrelwright.stages.fit import DRAWS, SEED, SLOPE, outcome_at
 from mandrelwright.stages.mould import Mark
 
 Array = NDArray[np.float64]
@@ -80,7 +80,7 @@ def ask_gate(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
 def _mould(plan: Plan, readings: Sequence[Reading], stage: str) -> GateAnswer:
     """The prepared (or just printed) mould at its marks."""
     chain, fit = plan.fit.chain, plan.fit
-    lead = _lead(chain)
+    lead = chain.lead
     rows, gaps, doubts = [], [], []
     for reading in readings:
         mark = _mark(plan, reading)
@@ -93,13 +93,14 @@ def _mould(plan: Plan, readings: Sequence[Reading], stage: str) -> GateAnswer:
     surprise = float(abs(gaps[0]) / np.hypot(_mould_spread(chain, rows[0]), doubts[0]))
     known = chain.known(np.array(rows), np.array(gaps), np.array(doubts))
     ready = _mould_at(known, fit.file_diameter, lead.secant, "ready")
-    costs = aim.read_costs(plan.library)
-    play = known.sample_from_ready(lead, ready.value, ready.spread, DRAWS, SEED)
-    slope = SLOPE[lead.place.fit.kind]
-    out = aim.outcome(play, ready.value, slope, lead.place.window, costs)
-    plans = aim.actions(ready.value, out, costs)
-    best = aim.best_action(ready.value, out, costs)
-    plans.sort(key=lambda item: (item is not best and item != best, item.minutes))
+    costs, drawn = aim.read_costs(plan.library), known.parts(DRAWS, SEED)
+    out = outcome_at(known, ready.value, ready.spread, costs, drawn)
+    at = np.array([ready.value])
+    open_to_us = aim.options(at, out, costs)
+    best = open_to_us[int(aim.choose(at, out, open_to_us)[0])]
+    rest = [option for option in open_to_us if option is not best and option.minutes[0] < np.inf]
+    rest.sort(key=lambda option: float(option.minutes[0]))
+    choices = [_choice(option, stage, fit.forecast.gated) for option in (best, *rest)]
     return GateAnswer(
         stage,
         ready.value,
@@ -109,9 +110,9 @@ def _mould(plan: Plan, readings: Sequence[Reading], stage: str) -> GateAnswer:
         out.most,
         fit.forecast.as_filed,
         float(out.fits(ready.value)),
-        best.probability,
+        choices[0].probability,
         surprise,
-        tuple(_choice(p, stage, fit.forecast.gated) for p in plans),
+        tuple(choices),
     )
 
 
@@ -130,26 +131,27 @@ def _mould_spread(chain: Chain, row: Array) -> float:
     return float(np.sqrt(row @ chain.covariance @ row))
 
 
-def _choice(plan: aim.Plan, stage: str, again: float) -> Choice:
-    """An action on the mould, in words; ``again``: odds of fit of another mould that is read."""
-    if plan.action == "sand":
+def _choice(option: aim.Option, stage: str, again: float) -> Choice:
+    """An option in words; ``again``: odds of fit of another mould that is read and mended."""
+    amount, odds = float(option.amount[0]), float(option.probability[0])
+    if option.action == "sand":
         more = " more than planned" if stage == "printed" else ""
-        text = f"wet-sand {plan.amount * 1e3:.2f} mm off the diameter{more}, then read it again"
-    elif plan.action == "film":
-        wraps = "one wrap" if plan.amount == 1.0 else f"{plan.amount:.0f} wraps"
+        text = f"wet-sand {amount * 1e3:.2f} mm off the diameter{more}, then read it again"
+    elif option.action == "film":
+        wraps = "one wrap" if amount == 1.0 else f"{amount:.0f} wraps"
         text = f"add {wraps} of 50 µm film over the fit"
-    elif plan.action == "lay up":
+    elif option.action == "lay up":
         printed = stage == "printed"
         text = "prepare it as planned and read it again" if printed else "wax and lay up as it is"
     else:
-        return Choice(plan.action, "print it again, and read it again", again, plan.minutes)
-    return Choice(plan.action, text, plan.probability, plan.minutes)
+        text, odds = "print it again, and read it again", again
+    return Choice(option.action, text, odds, float(option.minutes[0]))
 
 
 def _part(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
     """The finished part's own fit diameter: bore of a bore fit, outside of the others."""
     chain = plan.fit.chain
-    lead = _lead(chain)
+    lead = chain.lead
     fit, mean = lead.place.fit, chain.values(chain.mean[:, None])
     values = np.array([_at_reference(plan, reading) for reading in readings])
     for reading in readings:
@@ -227,10 +229,6 @@ def _part_choices(
     return (*rest, choices[0])
 
 
-def _lead(chain: Chain) -> Station:
-    return next(station for station in chain.stations if station.place.fit.leads)
-
-
 def _mark(plan: Plan, reading: Reading) -> Mark:
     for mark in plan.mould.marks:
         if mark.name == reading.mark.upper():
@@ -246,7 +244,7 @@ def _at_reference(plan: Plan, reading: Reading) -> float:
     chain = plan.fit.chain
     warm = reading.at - chain.reference
     if reading.stage == "part":
-        hoop = plan.wall.expansion[_lead(chain).node, 1]
+        hoop = plan.wall.expansion[chain.lead.node, 1]
         return reading.value / (1.0 + float(np.nan_to_num(hoop)) * warm)
     return reading.value / (1.0 + float(chain.mean[chain.index("mould expansion")]) * warm)
 

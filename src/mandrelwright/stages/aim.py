@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 REACH_OF_HAND = 0.3e-3  # m of play that honing or a shim can make up, common practice, no source
 MOST_WRAPS = 3  # wraps of film before the mould is better printed again, assumed
 SIGMAS = np.linspace(-4.0, 4.0, 161)  # quadrature of a normal distribution
+ACTIONS = ("lay up", "sand", "film", "reprint")
 WEIGHTS = np.exp(-0.5 * SIGMAS**2) / np.exp(-0.5 * SIGMAS**2).sum()
 WORTH_MENDING = 0.10  # loss of probability for which a mould is mended before lay-up
 GRID = 401
@@ -112,39 +113,49 @@ def outcome(
 
 
 @dataclass(frozen=True)
-class Plan:
-    """What to do with a prepared mould of one diameter."""
+class Option:
+    """One thing to do with prepared moulds of given diameters; arrays over them.
+
+    amount: depth to sand (m) or wraps. after: diameter then (m). minutes: own and expected later.
+    """
 
     action: str
-    amount: float
-    after: float
-    probability: float
-    minutes: float
+    amount: Array
+    after: Array
+    probability: Array
+    minutes: Array
 
 
-def best_action(ready: float, out: Outcome, costs: Costs) -> Plan:
-    """Lay up within the good range; else the mending of least expected minutes."""
-    lay_up, *mends = actions(ready, out, costs)
-    if out.least <= ready <= out.most:
-        return lay_up
-    return min(mends, key=lambda plan: plan.minutes)
+def options(ready: Array, out: Outcome, costs: Costs) -> list[Option]:
+    """Everything open at each diameter: lay up, sand, wraps of film, reprint.
+
+    Sanding a mould that is not too large costs infinitely.
+    """
+
+    def option(
+        action: str, amount: Array | float, after: Array | float, minutes: Array | float
+    ) -> Option:
+        after = np.broadcast_to(np.asarray(after, float), ready.shape)
+        later = np.interp(after, out.ready, out.minutes)
+        amounts = np.broadcast_to(np.asarray(amount, float), ready.shape)
+        return Option(action, amounts, after, out.fits(after), minutes + later)
+
+    depth = ready - out.best
+    work = np.where(depth > 0.0, costs.sand + costs.sand_per_metre * depth, np.inf)
+    films = [
+        option("film", wraps, ready + wraps * costs.wrap, wraps * costs.film_wrap)
+        for wraps in range(1, MOST_WRAPS + 1)
+    ]
+    sanded = option("sand", depth, out.best, work)
+    reprinted = option("reprint", 0.0, out.best, costs.reprint)
+    return [option("lay up", 0.0, ready, 0.0), sanded, *films, reprinted]
 
 
-def actions(ready: float, out: Outcome, costs: Costs) -> list[Plan]:
-    """Every action open at this diameter, with its probability of fit and minutes."""
-
-    def at(action: str, amount: float, after: float, minutes: float) -> Plan:
-        later = float(np.interp(after, out.ready, out.minutes))
-        return Plan(action, amount, after, float(out.fits(after)), minutes + later)
-
-    plans = [at("lay up", 0.0, ready, 0.0)]
-    if ready > out.best:
-        depth = ready - out.best
-        plans.append(at("sand", depth, out.best, costs.sand + costs.sand_per_metre * depth))
-    for wraps in range(1, MOST_WRAPS + 1):
-        plans.append(at("film", wraps, ready + wraps * costs.wrap, wraps * costs.film_wrap))
-    plans.append(at("reprint", 0.0, out.best, costs.reprint))
-    return plans
+def choose(ready: Array, out: Outcome, choices: list[Option]) -> NDArray[np.intp]:
+    """Index of the best option at each diameter: lay up within the good range, else the
+    mending of least expected minutes."""
+    cheapest = 1 + np.argmin([option.minutes for option in choices[1:]], axis=0)
+    return np.where((out.least <= ready) & (ready <= out.most), 0, cheapest)
 
 
 def fits_about(ready: float, doubt: float, out: Outcome) -> float:
@@ -172,28 +183,23 @@ def aim_print(doubt: float, out: Outcome, costs: Costs, caliper: float) -> Gate:
     doubt: standard uncertainty (m) of the prepared mould about its aim; the quadrature runs
     over it. A mould is mended by the best action for its reading.
     """
-    plans = [best_action(float(ready), out, costs) for ready in out.ready]
-    minutes = np.array([plan.minutes for plan in plans])
+    choices = options(out.ready, out, costs)
+    pick = choose(out.ready, out, choices)
+    place = np.arange(len(pick))
+    minutes = np.array([option.minutes for option in choices])[pick, place]
+    probability = np.array([option.probability for option in choices])[pick, place]
     doubt = float(np.hypot(doubt, caliper))
     offsets = SIGMAS * doubt
     candidates = out.best + np.linspace(-1.5, 1.5, 61) * doubt
-    expected = [float(np.interp(aim + offsets, out.ready, minutes) @ WEIGHTS) for aim in candidates]
+    expected = np.interp(candidates[:, None] + offsets, out.ready, minutes) @ WEIGHTS
     aim = float(candidates[int(np.argmin(expected))])
-    node = np.clip(np.searchsorted(out.ready, aim + offsets), 0, len(plans) - 1)
-    share = {
-        action: float(
-            sum(w for i, w in zip(node, WEIGHTS, strict=True) if plans[i].action == action)
-        )
-        for action in ("lay up", "sand", "film", "reprint")
-    }
-    probability = np.array([plan.probability for plan in plans])
+    node = np.clip(np.searchsorted(out.ready, aim + offsets), 0, len(pick) - 1)
+    names = np.array([option.action for option in choices])[pick[node]]
+    share = {name: float(WEIGHTS[names == name].sum()) for name in ACTIONS}
     return Gate(
         aim,
         fits_about(aim, doubt, out),
         float(probability[node] @ WEIGHTS),
-        min(expected),
-        share["lay up"],
-        share["sand"],
-        share["film"],
-        share["reprint"],
+        float(expected.min()),
+        *(share[name] for name in ACTIONS),
     )

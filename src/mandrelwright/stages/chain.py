@@ -84,6 +84,14 @@ class Station:
 
 
 @dataclass(frozen=True)
+class Parts:
+    """Drawn parts: inputs by name, and the error of reading each mould in standard units."""
+
+    values: Values
+    reading: Array
+
+
+@dataclass(frozen=True)
 class Chain:
     """All uncertain inputs with their covariance, the reference temperature, the fits."""
 
@@ -94,6 +102,11 @@ class Chain:
     treatments: tuple[str, ...]
     films: tuple[str, ...]
     stations: tuple[Station, ...]
+
+    @property
+    def lead(self) -> Station:
+        """The station of the fit that sets the mould."""
+        return next(station for station in self.stations if station.place.fit.leads)
 
     def values(self, rows: Array) -> Values:
         """Inputs by name from rows (input, draw), kept within their physical range."""
@@ -174,13 +187,15 @@ class Chain:
             out[first : first + CHUNK] = self.from_file(station, self.values(rows), file)
         return out
 
-    def sample_from_ready(
-        self, station: Station, ready: float, doubt: float, count: int, seed: int
-    ) -> Array:
-        """Play when the prepared mould is known to be ``ready`` ± ``doubt`` (m)."""
+    def parts(self, count: int, seed: int) -> Parts:
+        """Parts drawn from the joint distribution, to be asked about several fits."""
         generator = np.random.default_rng(seed)
-        v = self.values(self.draw(generator, count))
-        return self.play(station, v, ready + doubt * generator.standard_normal(count))
+        values = self.values(self.draw(generator, count))
+        return Parts(values, generator.standard_normal(count))
+
+    def play_of_parts(self, station: Station, ready: float, doubt: float, parts: Parts) -> Array:
+        """Play when the prepared mould is known to be ``ready`` ± ``doubt`` (m)."""
+        return self.play(station, parts.values, ready + doubt * parts.reading)
 
     def known(self, observation: Array, reading: Array, doubt: Array) -> Chain:
         """The chain after readings: exact conditioning of the joint normal distribution.

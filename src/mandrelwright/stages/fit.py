@@ -12,7 +12,7 @@ from mandrelwright.job.spec import Job
 from mandrelwright.physics import uncertainty
 from mandrelwright.physics.curves import Curve
 from mandrelwright.stages import aim
-from mandrelwright.stages.chain import Chain, Station
+from mandrelwright.stages.chain import Chain, Parts, Station
 from mandrelwright.stages.chain_inputs import on_rings, open_chain, print_scatter
 from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.record import result
@@ -124,18 +124,19 @@ def close_fits(
     """
     chain = open_chain(job, shape, stack, surface, parts, library)
     costs = aim.read_costs(library)
-    lead = next(s for s in chain.stations if s.place.fit.leads)
+    lead = chain.lead
     nominal = _size_map(job, shape, stack, wall, surface, chain, library, 0.0)
     at_wanted = nominal.ready_of_bore(stack.mould)
     ready = 2.0 * float(at_wanted.r[lead.node])
-    out = _outcome(chain, lead, ready, job.shop.caliper.value, costs)
-    gate = aim.aim_print(_ready_doubt(chain), out, costs, job.shop.caliper.value)
+    caliper, drawn = job.shop.caliper.value, chain.parts(DRAWS, SEED)
+    out = outcome_at(chain, ready, caliper, costs, drawn)
+    gate = aim.aim_print(_ready_doubt(chain), out, costs, caliper)
     sizes = _size_map(job, shape, stack, wall, surface, chain, library, gate.aim - out.best)
     wanted = Curve(at_wanted.x, at_wanted.r + 0.5 * (out.best - ready))
     bore = sizes._released(sizes._held(wanted))
     file = sizes.file_of_ready(wanted)
     results = tuple(
-        _result(chain, station, 2.0 * float(wanted.r[station.node]), job, stack)
+        _result(chain, station, 2.0 * float(wanted.r[station.node]), caliper, drawn, stack)
         for station in chain.stations
     )
     in_file = 2.0 * float(file.r[lead.node])
@@ -215,21 +216,23 @@ def _ready_doubt(chain: Chain) -> float:
 
 def chain_size(chain: Chain) -> float:
     """Diameter of the leading fit's mate: the size at which shrink is weighed (m)."""
-    lead = next(station for station in chain.stations if station.place.fit.leads)
-    return lead.place.fit.mates.value
+    return chain.lead.place.fit.mates.value
 
 
-def _outcome(
-    chain: Chain, lead: Station, ready: float, caliper: float, costs: aim.Costs
+def outcome_at(
+    chain: Chain, ready: float, doubt: float, costs: aim.Costs, drawn: Parts
 ) -> aim.Outcome:
-    """Fit and rework over the prepared mould, its reading doubtful by the caliper."""
-    play = chain.sample_from_ready(lead, ready, caliper, DRAWS, SEED)
-    return aim.outcome(play, ready, SLOPE[lead.place.fit.kind], lead.place.window, costs)
+    """Fit and rework over the prepared mould's diameter, which is known to ± ``doubt`` (m)."""
+    play = chain.play_of_parts(chain.lead, ready, doubt, drawn)
+    fit = chain.lead.place
+    return aim.outcome(play, ready, SLOPE[fit.fit.kind], fit.window, costs)
 
 
-def _result(chain: Chain, station: Station, ready: float, job: Job, stack: Stack) -> FitResult:
+def _result(
+    chain: Chain, station: Station, ready: float, caliper: float, drawn: Parts, stack: Stack
+) -> FitResult:
     """One fit by Monte Carlo, its blame by first-order shares, the mould read as ``ready``."""
-    fit, caliper = station.place.fit, job.shop.caliper.value
+    fit = station.place.fit
 
     def model(rows: Array) -> Array:
         return chain.play(station, chain.values(rows.T), np.full(len(rows), ready))
@@ -239,7 +242,7 @@ def _result(chain: Chain, station: Station, ready: float, job: Job, stack: Stack
 
     linear = uncertainty.propagate(model, chain.mean, chain.covariance)
     walls = uncertainty.propagate(wall, chain.mean, chain.covariance)
-    play = chain.sample_from_ready(station, ready, caliper, DRAWS, SEED)
+    play = chain.play_of_parts(station, ready, caliper, drawn)
     least, most = station.place.window
     mean = chain.values(chain.mean[:, None])
     bore = chain.bore(station, mean, np.array([ready]))

@@ -106,7 +106,11 @@ def free_strains(
 
 
 def assess_wall(
-    parts: Constituents, fibre_fraction: float, angle: Array, thickness: Array, jammed: NDArray[np.bool_]
+    parts: Constituents,
+    fibre_fraction: float,
+    angle: Array,
+    thickness: Array,
+    jammed: NDArray[np.bool_],
 ) -> Wall:
     """Classical laminate theory at every place; layers in the order from the mould outwards.
 
