@@ -13,7 +13,7 @@ from mandrelwright.job.sections import Cylinder, Measured, Transition
 from mandrelwright.job.spec import Fit, Flush, Job, Section
 from mandrelwright.physics import profiles
 from mandrelwright.physics.curves import hermite, spline_derivative
-from mandrelwright.stages.record import result
+from mandrelwright.stages.record import derived, result
 
 Array = NDArray[np.float64]
 TUBES = (Cylinder, Transition, Measured)  # sections that are no nose
@@ -29,8 +29,8 @@ class Piece:
     """A stretch of the drawn surface with one smooth law, between two x from the tip (m)."""
 
     name: str
-    start: float
-    stop: float
+    start: float = result("where it begins, x from the tip of the full profile", "mm")
+    stop: float = result("where it ends, x from the tip of the full profile", "mm")
     law: Law
 
 
@@ -39,10 +39,20 @@ class FitPlace:
     """Where a fit of the job lies: x of its tipward and baseward end, from the tip (m)."""
 
     fit: Fit
-    start: float
-    stop: float
+    start: float = result(
+        "tipward end, x from the tip", "mm", (), ("job.fit[{row}].to_base", "shape.base")
+    )
+    stop: float = result(
+        "baseward end, x from the tip", "mm", (), ("job.fit[{row}].from_base", "shape.base")
+    )
 
     @property
+    def name(self) -> str:
+        """As the job calls it."""
+        return self.fit.name
+
+    @property
+    @derived("mm", None, "job.fit[{row}].clearance | job.fit[{row}].step")
     def wanted(self) -> float:
         """What the builder wants: clearance on diameter, or step per side of a flush fit (m)."""
         if isinstance(self.fit, Flush):
@@ -52,6 +62,7 @@ class FitPlace:
         return self.fit.clearance.wanted.value
 
     @property
+    @derived("mm", None, "job.fit[{row}].clearance | job.fit[{row}].step")
     def window(self) -> tuple[float, float]:
         """Least and most of the same, m."""
         gap = self.fit.step if isinstance(self.fit, Flush) else self.fit.clearance
@@ -62,11 +73,23 @@ class FitPlace:
 class Shape:
     """The drawn surface: which side it describes, its pieces, trim lines and fits."""
 
-    describes: str = result("which surface the sections draw", uses=("job.part.describes",))
-    pieces: tuple[Piece, ...] = result("smooth pieces, margins included", uses=("job.section",))
-    tip: float = result("tip trim line, x from the tip of the full profile", "mm")
-    base: float = result("base trim line: length of the full profile", "mm")
-    fits: tuple[FitPlace, ...] = result("fits and where they lie", uses=("job.fit",))
+    describes: str = result("which surface the sections draw", "", (), ("job.part.describes",))
+    pieces: tuple[Piece, ...] = result(
+        "smooth pieces of the drawn surface, margins included",
+        "",
+        (profiles.nose, hermite),
+        ("job.section[*]", "shape.tip", "shape.base", "job.mould.beyond_trim"),
+    )
+    tip: float = result(
+        "tip trim line, x from the tip of the full profile",
+        "mm",
+        profiles.nose,
+        ("job.section[1]",),
+    )
+    base: float = result(
+        "base trim line: length of the full profile", "mm", (), ("job.section[*]",)
+    )
+    fits: tuple[FitPlace, ...] = result("fits and where they lie", "", ())
 
     @property
     def start(self) -> float:
