@@ -31,7 +31,7 @@ class Piece:
     name: str
     start: float = result("where it begins, x from the tip of the full profile", "mm")
     stop: float = result("where it ends, x from the tip of the full profile", "mm")
-    law: Law
+    law: Law = result("radius and slope over x")
 
 
 @dataclass(frozen=True)
