@@ -7,23 +7,16 @@ from itertools import combinations, pairwise
 
 from mandrelwright.job.layup import Position
 from mandrelwright.job.materials import Library
+from mandrelwright.job.nets import read_net
+from mandrelwright.job.sections import AnyNose
 from mandrelwright.job.shelf import nearest
 from mandrelwright.job.spec import Job
 from mandrelwright.job.tooling import Smooth
 from mandrelwright.job.values import InputError, Keys
+from mandrelwright.physics import braid, profiles
 from mandrelwright.quantities import show
 
 MOST_STEP = 1e-6  # m: sections whose diameters differ by more do not meet
-NOSES = (
-    "cone",
-    "tangent ogive",
-    "secant ogive",
-    "ellipsoid",
-    "parabola",
-    "power",
-    "Haack",
-    "von Karman",
-)
 
 
 def check_job(job: Job) -> list[InputError]:
@@ -47,11 +40,26 @@ def check_names(job: Job, library: Library) -> list[InputError]:
             for number, sleeve in enumerate(job.sleeves)
         ),
     ]
-    return [
+    unknown = [
         InputError(f"is no {what} of the material library", nearest(name, known), at)
         for what, name, at, known in wanted
         if name is not None and name not in known
-    ] + list(_vapours(job, library))
+    ]
+    return [*unknown, *_vapours(job, library), *([] if unknown else _tows_fit(job, library))]
+
+
+def _tows_fit(job: Job, library: Library) -> Iterator[InputError]:
+    """A tow must be narrower than the tow length between its crossings."""
+    for number, sleeve in enumerate(job.sleeves):
+        net = read_net(sleeve, library)
+        most = float(braid.crossing_length(net.diameter_at_45.value / 2.0, net.tows))
+        if net.narrowest_tow >= most:
+            yield InputError(
+                f"cannot be woven: its tows are {show(net.narrowest_tow)} wide and cross every "
+                f"{show(most)}",
+                "count the tows, measure their width and the sleeve again",
+                ("sleeve", number),
+            )
 
 
 def _vapours(job: Job, library: Library) -> Iterator[InputError]:
@@ -74,7 +82,7 @@ def _vapours(job: Job, library: Library) -> Iterator[InputError]:
 def _sections_meet(job: Job) -> Iterator[InputError]:
     for number, (front, back) in enumerate(pairwise(job.sections), start=1):
         before, after = front.ends[1], back.ends[0]
-        if back.shape in NOSES:
+        if isinstance(back, AnyNose):
             yield InputError(
                 "is a nose, which only the first section can be",
                 "put it first or draw a transition",
@@ -87,6 +95,21 @@ def _sections_meet(job: Job) -> Iterator[InputError]:
                 "let the two diameters be the same, or put a transition between them",
                 ("section", number),
             )
+
+
+def _tip_is_round(job: Job) -> Iterator[InputError]:
+    nose = job.sections[0]
+    if not isinstance(nose, AnyNose) or nose.tip.blunt is None:
+        return
+    length, radius, sphere = nose.length.value, nose.base.value / 2.0, nose.tip.blunt.value
+    try:
+        profiles.blunting(nose.shape, length, radius, sphere, nose.parameter)
+    except ValueError:
+        yield InputError(
+            "is the radius of no sphere that touches this profile",
+            "a blunter profile needs a larger radius, a short one a smaller",
+            ("section", 0, "tip", "blunt"),
+        )
 
 
 def _one_fit_leads(job: Job) -> Iterator[InputError]:
@@ -235,6 +258,7 @@ def _mould_can_be(job: Job) -> Iterator[InputError]:
 
 _CHECKS: tuple[Callable[[Job], Iterator[InputError]], ...] = (
     _sections_meet,
+    _tip_is_round,
     _one_fit_leads,
     _inside_part,
     _diameters_exist,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
@@ -57,7 +56,10 @@ class _Section(Table):
     blend: Length = default("20 mm", "radius that rounds the corner before it")
 
 
-class _Nose(_Section):
+class AnyNose(_Section):
+    """What every nose states: length, base, tip."""
+
+    shape: str
     length: Length = Field(description="of the full profile to its virtual point")
     base: Diameter = Field(description="diameter of the base")
     tip: Tip
@@ -86,13 +88,13 @@ class _Nose(_Section):
         return self
 
 
-class Nose(_Nose):
+class Nose(AnyNose):
     """A nose that needs no further number."""
 
     shape: Literal["cone", "tangent ogive", "ellipsoid", "von Karman"]
 
 
-class SecantOgive(_Nose):
+class SecantOgive(AnyNose):
     """An arc whose radius is chosen: flatter than the tangent one, or bulging."""
 
     shape: Literal["secant ogive"]
@@ -105,17 +107,18 @@ class SecantOgive(_Nose):
 
     @model_validator(mode="after")
     def _arc_reaches(self) -> Self:
-        least = math.hypot(self.length.value, self.base.value / 2.0) / 2.0
-        if self.ogive_radius.value <= least:
+        length, radius = self.length.value, self.base.value / 2.0
+        least = (length**2 + radius**2) / (2.0 * length)
+        if self.ogive_radius.value < least:
             raise InputError(
-                f"must be above {show(least)} to reach from tip to base",
+                f"must be at least {show(least)}, or the arc starts backwards",
                 "use a larger radius",
                 ("ogive_radius",),
             )
         return self
 
 
-class Parabola(_Nose):
+class Parabola(AnyNose):
     """Parabolic series: fullness 0 is a cone, 1 the full parabola."""
 
     shape: Literal["parabola"]
@@ -127,7 +130,7 @@ class Parabola(_Nose):
         return self.fullness
 
 
-class Power(_Nose):
+class Power(AnyNose):
     """Power series r = R (x/L)^exponent: 1 is a cone, 0.5 a parabola on its side."""
 
     shape: Literal["power"]
@@ -139,7 +142,7 @@ class Power(_Nose):
         return self.exponent
 
 
-class Haack(_Nose):
+class Haack(AnyNose):
     """Haack series: fullness 0 is the von Karman nose, 1/3 is LV-Haack, 2/3 tangent."""
 
     shape: Literal["Haack"]
@@ -210,6 +213,10 @@ class Measured(_Section):
                     f"must be beyond the row before, {show(before)}",
                     "put the rows in order, each place once",
                     ("table", number, 0),
+                )
+            if self.table[number][1].value == 0.0:
+                raise InputError(
+                    "must be above 0 mm", "only the tip has no width", ("table", number, 1)
                 )
         return self
 
