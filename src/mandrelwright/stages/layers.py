@@ -14,6 +14,7 @@ from mandrelwright.job.spec import Job, Position
 from mandrelwright.job.spec import Sleeve as StatedSleeve
 from mandrelwright.physics import braid
 from mandrelwright.quantities import Quantity
+from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 
 Array = NDArray[np.float64]
@@ -34,6 +35,14 @@ REBATE_SLOPE = 1.0 / 20.0  # mean slope of a rebate's ramp when the job states n
 FAIR_RAMPS = (30e-3, 45e-3, 70e-3, 100e-3)  # m, tried from short to long
 DRAFT_SHARE = 0.7  # share of the surface's own slope that a fair ramp may use up
 
+BRAID = "materials.practice.braid."
+NET = ("job.sleeve[{sleeve}]", "materials.sleeves.{shelf}.*")
+WIDTH = ("job.sleeve[{sleeve}]", "materials.tows.{tow}.*")
+LOCKS = (*NET, *WIDTH, f"{BRAID}hard_least_angle", f"{BRAID}hard_most_angle")
+CONSTANT = (*NET, "materials.fibres.{fibre}.density", "stack.fibre_fraction")
+ENDS = ("job.layer[*]", "shape.pieces", "shape.base")
+LAYERS = tuple(dict.fromkeys((*ENDS, *CONSTANT, *LOCKS)))
+
 
 @dataclass(frozen=True)
 class Sleeve:
@@ -41,16 +50,20 @@ class Sleeve:
 
     name: str
     fibre: str
-    tows: int
-    tow: float
-    tow_spread: float
-    radius_at_45: float
-    radius_at_45_spread: float
-    narrowest_tow: float
-    lower: float
-    upper: float
-    practical: tuple[float, float]
-    label_angle: float
+    tows: int = result("tows in both directions together", "", (), NET)
+    tow: float = result("linear density of one tow", "tex", (), NET, "tow_spread")
+    tow_spread: float = result("its standard uncertainty", "tex", (), NET)
+    radius_at_45: float = result(
+        "radius at which it lies at 45°", "mm", (), NET, "radius_at_45_spread"
+    )
+    radius_at_45_spread: float = result("its standard uncertainty", "mm", (), NET)
+    narrowest_tow: float = result("width below which a tow jams", "mm", (), WIDTH)
+    lower: float = result("lower lock, below which tows pile up", "deg", braid.lock_angles, LOCKS)
+    upper: float = result("upper lock, where it opens no further", "deg", braid.lock_angles, LOCKS)
+    practical: tuple[float, float] = result(
+        "range of good practice", "deg", (), (f"{BRAID}practical_*_angle",)
+    )
+    label_angle: float = result("angle at which its length is counted", "deg", braid.angle, NET)
 
     @property
     def net(self) -> tuple[float, float, float]:
@@ -76,12 +89,12 @@ class Layer:
 
     number: int
     sleeve: Sleeve
-    constant: float
-    start: float
-    stop: float
-    ramp: float
-    room: bool
-    rebate: bool
+    constant: float = result("layer constant c", "m²", braid.layer_constant, CONSTANT)
+    start: float = result("tipward end, x from the tip", "mm", (), ENDS)
+    stop: float = result("baseward end, x from the tip", "mm", (), ENDS)
+    ramp: float = result("length of the ramp that the mould makes for an end", "mm")
+    room: bool = result("whether the mould makes room for it")
+    rebate: bool = result("whether by a short ramp", "", (), ("job.layer[*]",))
 
     @property
     def label(self) -> str:
@@ -89,7 +102,10 @@ class Layer:
         return f"{self.number} {self.sleeve.name}"
 
     def share(self, x: Array, ramp: float | None = None) -> Array:
-        """Share of full thickness at x: a C2 step of the ramp's length at either end."""
+        """Share of full thickness at x: S((x − start)/ramp + ½)·S((stop − x)/ramp + ½).
+
+        S(z) = 6z⁵ − 15z⁴ + 10z³ from 0 to 1: a C2 step of the ramp's length at either end.
+        """
         length = self.ramp if ramp is None else ramp
         return _step((x - self.start) / length + 0.5) * _step((self.stop - x) / length + 0.5)
 

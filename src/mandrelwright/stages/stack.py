@@ -14,12 +14,13 @@ from mandrelwright.physics.curves import Curve, Meridian
 from mandrelwright.stages.layers import (
     DRAFT_SHARE,
     FAIR_RAMPS,
+    LAYERS,
     STEEPEST_OF_RAMP,
     Layer,
     PlanError,
     read_layers,
 )
-from mandrelwright.stages.record import result
+from mandrelwright.stages.record import derived, result
 from mandrelwright.stages.shape import LEAST_RADIUS, FitPlace, Shape
 
 Array = NDArray[np.float64]
@@ -35,31 +36,59 @@ THICKER_STARTS = 16
 SCALE_STEPS = 6
 FIT_STATIONS = 9
 
+FIBRE_FRACTION = (
+    "job.compaction.fibre_fraction | materials.compactions.{compaction}.fibre_fraction",
+)
+PEELED = ("shape.describes", "shape.pieces", "stack.scale", "stack.layers", "job.mould.leaves")
+LAID = ("stack.mould", "stack.layers")
+
 
 @dataclass(frozen=True)
 class Stack:
     """Every layer's surfaces, angle and weight; axes (layer, place), SI."""
 
-    layers: tuple[Layer, ...] = result("layers from the mould outwards", uses=("job.layer",))
-    fibre_fraction: float = result("fibre volume fraction V_f", uses=("job.compaction",))
-    scale: float = result("drawn radii are multiplied by this so that the leading fit closes")
-    vanishes: float | None = result("x baseward of which the mould has a radius", "mm")
-    meridian: Meridian = result("common parameter of all surfaces")
-    mould: Curve = result("surface the first layer lies on", "mm")
-    x: Array = result("surfaces, (layer+1, place)", "mm")
-    r: Array = result("surfaces, (layer+1, place)", "mm", braid.thickness_over)
-    thickness: Array = result("along each carrier's normal", "mm", braid.thickness_over)
-    share: Array = result("share of full thickness at ramps, (layer, place)")
-    angle: Array = result("braid angle from the meridian", "°", braid.angle)
-    closure: float = result("largest distance between the built and the wanted surface", "µm")
-    ridge: Array = result("outside as laid with square-cut ends minus outside with ramps", "mm")
+    layers: tuple[Layer, ...] = result(
+        "layers from the mould outwards", "", (braid.layer_constant, braid.lock_angles), LAYERS
+    )
+    fibre_fraction: float = result("fibre volume fraction V_f", "%", (), FIBRE_FRACTION)
+    scale: float = result(
+        "drawn radii are multiplied by this so that the leading fit closes",
+        uses=("shape.pieces", "stack.layers", "job.fit[{lead}]"),
+    )
+    vanishes: float | None = result(
+        "x baseward of which the mould has a radius", "mm", braid.thickness_under, PEELED
+    )
+    meridian: Meridian = result("common parameter of all surfaces", uses=PEELED)
+    mould: Curve = result("surface the first layer lies on", "mm", uses=PEELED)
+    x: Array = result("x of the surfaces, mould first", "mm", braid.thickness_over, LAID)
+    r: Array = result("radius of the surfaces, mould first", "mm", braid.thickness_over, LAID)
+    thickness: Array = result(
+        "thickness of each layer along its carrier's normal", "mm", braid.thickness_over, LAID
+    )
+    share: Array = result(
+        "share of full thickness at ramps", "", Layer.share, ("stack.layers", "stack.x")
+    )
+    angle: Array = result(
+        "braid angle from the meridian", "deg", braid.angle, ("stack.r", "stack.layers")
+    )
+    closure: float = result(
+        "largest distance between the built and the wanted surface", "um", uses=(*LAID, *PEELED)
+    )
+    ridge: Array = result(
+        "outside as laid with square-cut ends minus outside with ramps",
+        "mm",
+        braid.thickness_over,
+        (*LAID, "materials.practice.braid.ragged_end"),
+    )
 
     @property
+    @derived("mm", None, "stack.thickness")
     def wall(self) -> Array:
         """Thickness of all layers, (place,), m."""
         return np.asarray(self.thickness.sum(axis=0))
 
     @property
+    @derived("mm", None, "stack.x", "stack.r")
     def outside(self) -> Curve:
         """The outermost surface."""
         return Curve(self.x[-1], self.r[-1])
@@ -70,6 +99,7 @@ class Stack:
         return 0.5 * (self.r[1:] + self.r[:-1])
 
     @property
+    @derived("g/m^2", braid.areal_weight, "stack.r", "stack.angle", "stack.share", "stack.layers")
     def areal_weight(self) -> Array:
         """Fibre mass per area of each layer, (layer, place), kg/m²."""
         weights = [
@@ -81,6 +111,7 @@ class Stack:
         return np.asarray(weights)
 
     @property
+    @derived("", braid.lock_angles, "stack.free_angle", "stack.share", "stack.layers")
     def jammed(self) -> NDArray[np.bool_]:
         """Where a layer is present below its lower lock: bunched, not a laminate."""
         lower = np.array([[layer.sleeve.lower] for layer in self.layers])
@@ -88,6 +119,7 @@ class Stack:
         return np.asarray((self.share > 0.5) & (free < lower))
 
     @property
+    @derived("deg", braid.angle, "stack.r", "stack.layers")
     def free_angle(self) -> Array:
         """Angle of the net without locks, (layer, place), rad; π/2 beyond its reach."""
         r45 = np.array([[layer.sleeve.radius_at_45] for layer in self.layers])
