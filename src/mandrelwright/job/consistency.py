@@ -16,7 +16,7 @@ from mandrelwright.job.values import InputError, Keys
 from mandrelwright.physics import braid, profiles
 from mandrelwright.quantities import show
 
-MOST_STEP = 1e-6  # m: sections whose diameters differ by more do not meet
+SAME = 1e-6  # m: diameters that differ by more do not meet, places beyond it lie outside
 
 
 def check_job(job: Job) -> list[InputError]:
@@ -88,7 +88,7 @@ def _sections_meet(job: Job) -> Iterator[InputError]:
                 "put it first or draw a transition",
                 ("section", number, "shape"),
             )
-        elif abs(after - before) > MOST_STEP:
+        elif abs(after - before) > SAME:
             yield InputError(
                 f'begins at {show(after, digits=3)} where section "{front.name}" ends at '
                 f"{show(before, digits=3)}",
@@ -130,12 +130,13 @@ def _one_fit_leads(job: Job) -> Iterator[InputError]:
 
 
 def _inside_part(job: Job) -> Iterator[InputError]:
+    end = job.part_length + SAME
     limit = f"lies outside the part, which is {show(job.part_length)} long"
     for number, fit in enumerate(job.fits):
-        if fit.to_base.value > job.part_length:
+        if fit.to_base.value > end:
             yield InputError(limit, _COUNTED, ("fit", number, "to_base"))
     for number, antenna in enumerate(job.antennas):
-        if antenna.to_base.value > job.part_length:
+        if antenna.to_base.value > end:
             yield InputError(limit, _COUNTED, ("antenna", number, "to_base"))
         if antenna.from_base.value >= antenna.to_base.value:
             yield InputError(
@@ -144,7 +145,7 @@ def _inside_part(job: Job) -> Iterator[InputError]:
                 ("antenna", number, "from_base"),
             )
     for at, position in _layer_ends(job):
-        if position.from_base is not None and position.from_base.value > job.part_length:
+        if position.from_base is not None and position.from_base.value > end:
             yield InputError(limit, _COUNTED, at)
 
 

@@ -105,7 +105,7 @@ class Antenna(Table):
 def _finding_id(text: str) -> str:
     if not re.fullmatch(r"[a-z]+\.[a-z0-9-]+", text):
         raise InputError(
-            "is not the id of a finding", 'copy it from the report, like "print.taller-than-bed"'
+            "is not the id of a finding", 'copy it from the report, like "mould.undercut"'
         )
     return text
 
