@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from mandrelwright import plan_job
+
 if TYPE_CHECKING:
     from rich.console import Console
 
@@ -62,7 +64,7 @@ def check(
 ) -> None:
     """Say in one sentence whether it can be made and how likely it fits, then why."""
     with _errors(as_json):
-        plan = _plan(job)
+        plan = plan_job(job)
         if as_json:
             from mandrelwright.out.twin import twin
 
@@ -82,7 +84,7 @@ def build(
 ) -> None:
     """Write drawings, report and the compensated mould, whole or not at all."""
     with _errors(as_json):
-        plan = _plan(job)
+        plan = plan_job(job)
         from mandrelwright.out.build import build as write
 
         folder = to or Path("out") / job.stem
@@ -118,7 +120,7 @@ def gate(
         taken += read_readings(readings) if readings else []
         if not taken:
             raise InputError("no reading is given", "add --mark A=98.31 or --readings FILE")
-        plan = _plan(job)
+        plan = plan_job(job)
         from mandrelwright.shop.gate import ask_gate
 
         answer = ask_gate(plan, taken)
@@ -141,7 +143,7 @@ def why(
 ) -> None:
     """Explain any result back to its inputs, equation and sources."""
     with _errors(as_json):
-        plan = _plan(job)
+        plan = plan_job(job)
         from mandrelwright.why import explain, names, text_lines, to_dict
 
         if name is None:
@@ -180,15 +182,6 @@ def schema() -> None:
     from mandrelwright.job.spec import job_schema
 
     _print_json(job_schema())
-
-
-def _plan(path: Path) -> Plan:
-    """Read and plan a job."""
-    from mandrelwright.job.read import library_of, read_job
-    from mandrelwright.plan import make_plan
-
-    job = read_job(path)
-    return make_plan(job, library_of(job))
 
 
 def _show_check(plan: Plan, every: bool) -> None:

@@ -185,7 +185,7 @@ def test_decimation_keeps_corners_and_drops_what_is_straight() -> None:
 
 def test_vent_is_clear_midway_between_rod_and_rim() -> None:
     shape = form([0, 0.1], [0.049, 0.020], FLANGE, ROD, VENT)
-    (_, rod), (x, vent) = solid.place_holes(shape)
+    (_, rod), (x, vent) = shape.holes()
     assert (rod, vent) == (ROD, VENT)
     assert x == pytest.approx((0.0051 + 0.020) / 2)
     body = kernel(make_solid(shape))
@@ -194,7 +194,7 @@ def test_vent_is_clear_midway_between_rod_and_rim() -> None:
 
 
 def test_vent_without_a_rod_is_on_the_axis() -> None:
-    assert solid.place_holes(form([0, 0.1], [0.03, 0.004], vent=VENT)) == ((0.0, VENT),)
+    assert form([0, 0.1], [0.03, 0.004], vent=VENT).holes() == ((0.0, VENT),)
 
 
 @pytest.mark.parametrize(
@@ -208,7 +208,7 @@ def test_vent_without_a_rod_is_on_the_axis() -> None:
 def test_two_millimetres_of_wall_stay_round_each_hole(features, needed) -> None:
     make_solid(form([0, 0.1], [0.03, needed + 1e-9], **features))
     waist = form([0, 0.05, 0.1], [0.03, needed - 1e-9, 0.03], **features)
-    with pytest.raises(ValueError, match=rf"mm vent|pull-rod hole.*needs {2e3 * needed:.4g} mm"):
+    with pytest.raises(ValueError, match=rf"needs {2e3 * needed:.4g} mm of diameter"):
         make_solid(waist)
 
 
@@ -225,8 +225,6 @@ def test_two_millimetres_of_wall_stay_round_each_hole(features, needed) -> None:
         (form([0], [0.03]), "rows"),
         (form([0, 0.1], [0.03, 0.03], flange=(0.03, 0.008)), "wider than the 60 mm base"),
         (form([0, 0.1], [0.03, 0.03], flange=(0.04, 0.0)), "0 mm thickness"),
-        (form([0, 0.1], [0.03, 0.03], vent=0.0), "above 0"),
-        (form([0, 0.1], [0.03, 0.03], pull_rod=np.nan), "above 0"),
     ],
 )
 def test_a_form_that_makes_no_solid_is_refused(broken, said) -> None:

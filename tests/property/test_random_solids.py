@@ -11,8 +11,8 @@ import pytest
 import trimesh
 
 from mandrelwright.out.mesh import write_stl
-from mandrelwright.out.solid import CHORD, HOLE_WALL, Mesh, make_solid, place_holes, volume
-from mandrelwright.stages.print import PrintForm
+from mandrelwright.out.solid import CHORD, Mesh, make_solid, volume
+from mandrelwright.stages.print import HOLE_WALL, PrintForm
 
 SEEDS = range(250 if os.environ.get("MANDRELWRIGHT_CAMPAIGN") == "1" else 25)
 
@@ -46,7 +46,7 @@ def closed_form_volume(form: PrintForm) -> float:
     low, high, rise = form.radius[:-1], form.radius[1:], np.diff(form.height)
     total = float(np.sum(pi * rise * (low**2 + low * high + high**2) / 3))
     disc, thickness = form.flange or (0.0, 0.0)
-    bores = sum(pi / 4 * diameter**2 for _, diameter in place_holes(form))
+    bores = sum(pi / 4 * diameter**2 for _, diameter in form.holes())
     return total + pi * disc**2 * thickness - bores * (form.height[-1] + thickness)
 
 
@@ -63,7 +63,7 @@ def distance_from_meridian(mesh: Mesh, form: PrintForm) -> np.ndarray:
     middle = edges.mean(axis=1)
     around = np.column_stack([np.hypot(middle[:, 0], middle[:, 1]), middle[:, 2]])
     thickness = form.flange[1] if form.flange else 0.0
-    inner = sum(x + d / 2 for x, d in place_holes(form)[-1:]) + 1e-4
+    inner = sum(x + d / 2 for x, d in form.holes()[-1:]) + 1e-4
     standing = (np.ptp(edges[:, :, 2], axis=1) > 0) & (around[:, 0] > inner)
     on_profile = around[standing & (edges[:, :, 2].min(axis=1) >= thickness - 1e-7)]
     on_profile = on_profile[np.random.default_rng(1).permutation(len(on_profile))[:300]]
@@ -86,7 +86,7 @@ def test_random_form_makes_one_sound_solid(seed: int, tmp_path: Path) -> None:
     assert seen.is_watertight
     assert seen.is_winding_consistent
     assert seen.body_count == 1
-    assert seen.euler_number == 2 - 2 * len(place_holes(form))
+    assert seen.euler_number == 2 - 2 * len(form.holes())
     assert seen.volume * 1e-9 == pytest.approx(volume(mesh), rel=1e-9)
     assert distance_from_meridian(mesh, form).max() < CHORD
 

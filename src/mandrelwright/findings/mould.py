@@ -36,18 +36,6 @@ def flange_blocks() -> Finding:
     )
 
 
-def hole_breaks_out(name: str, diameter: float, core: float) -> Finding:
-    """A drilled hole would break through the thinnest place of the mould."""
-    return Finding(
-        "mould.hole-breaks-out",
-        Level.STOP,
-        f"mould.{name} of {diameter * 1e3:.1f} mm does not fit the thinnest place of the mould, "
-        f"{2e3 * core:.1f} mm in diameter.",
-        "At least 2 mm of plastic must stay around a hole.",
-        (f"make mould.{name} smaller or leave it out", "open the tip wider", "use fewer layers"),
-    )
-
-
 def sloping_mark(name: str, x: float, slope: float) -> Finding:
     """A caliper mark lies on a slope, so its position matters."""
     return Finding(

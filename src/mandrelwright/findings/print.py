@@ -29,3 +29,27 @@ def taller_than_printer(height: float, limit: float, pieces: int) -> Finding:
             "prepare and read the joined mould as one",
         ),
     )
+
+
+def hole_breaks_out(name: str, needed: float, narrowest: float) -> Finding:
+    """A hole along the mould would break through its narrowest place."""
+    return Finding(
+        "print.hole-breaks-out",
+        Level.STOP,
+        f"The {name} needs {needed * 1e3:.1f} mm of diameter with its walls; the narrowest place "
+        f"of the mould has {narrowest * 1e3:.1f} mm.",
+        "At least 2 mm of plastic must stay round a hole that runs through the mould.",
+        ("make the hole smaller or leave it out", "open the tip wider", "use fewer layers there"),
+    )
+
+
+def flange_too_small(flange: float, base: float) -> Finding:
+    """The flange does not stand out from the mould's base."""
+    return Finding(
+        "print.flange-too-small",
+        Level.STOP,
+        f"The flange of {flange * 1e3:.1f} mm does not stand out from the mould's base of "
+        f"{base * 1e3:.1f} mm.",
+        "Its upper face is the datum that lengths are measured from and screws push against.",
+        ("make mould.flange.diameter at least 20 mm larger than the base", "leave the flange out"),
+    )

@@ -20,7 +20,6 @@ Integers = NDArray[np.int64]
 
 CHORD = 5e-6  # m; the mesh stays within this of the profile's surface of revolution
 MERIDIAN_SHARE = 0.25  # of the chord; facets at equal area use up to 2/3 of it, outwards
-HOLE_WALL = 2e-3  # m; least plastic round a hole: four lines of a 0.45 mm nozzle, no source
 FEWEST_FACETS = 16  # of any circle, however small
 MILLIMETRE = 1e-3  # m
 
@@ -54,34 +53,13 @@ def make_solid(form: PrintForm, chord: float = CHORD) -> Mesh:
     """
     _check_form(form)
     outline = _outline(form, chord)
-    holes = place_holes(form)
+    holes = form.holes()
     ends = outline[[0, -1], 1]
     walls = [_wall_vertices(outline[:, 0], outline[:, 1], 0.0, chord)]
     walls += [_wall_vertices(np.full(2, d / 2), ends, x, chord) for x, d in holes]
     mesh = _close(walls)
     verify(mesh, len(holes))
     return mesh
-
-
-def place_holes(form: PrintForm) -> tuple[tuple[float, float], ...]:
-    """Place the pull-rod hole and the vent: (distance from the axis, diameter) of each, m.
-
-    Raises ValueError when 2 mm of wall do not remain round each inside the smallest radius.
-    """
-    smallest = float(np.min(form.radius))
-    rod, vent = form.pull_rod, form.vent
-    holes = []
-    if rod is not None:
-        _check_hole("pull-rod", rod, rod / 2 + HOLE_WALL, smallest)
-        holes.append((0.0, rod))
-    if vent is not None and rod is None:
-        _check_hole("vent", vent, vent / 2 + HOLE_WALL, smallest)
-        holes.append((0.0, vent))
-    elif vent is not None and rod is not None:
-        beside = f"vent beside a {_mm(rod)} pull-rod"
-        _check_hole(beside, vent, rod / 2 + vent + 2 * HOLE_WALL, smallest)
-        holes.append(((rod / 2 + smallest) / 2, vent))
-    return tuple(holes)
 
 
 def polygon_factor(facets: int) -> float:
@@ -158,6 +136,14 @@ def _check_form(form: PrintForm) -> None:
         raise ValueError("height must be finite, start at 0 and increase")
     if not (np.all(np.isfinite(radius)) and np.all(radius[:-1] > 0) and radius[-1] >= 0):
         raise ValueError(f"radius must be finite and positive; its least is {np.min(radius):g} m")
+    narrowest = 2.0 * float(np.min(radius))
+    for name, needed in form.hole_room():
+        if needed > narrowest:
+            raise ValueError(
+                f"the {name} needs {_mm(needed)} of diameter with its walls; the narrowest place "
+                f"has {_mm(narrowest)}: make it smaller, leave it out, or end the part where it "
+                "is wider"
+            )
     if form.flange is not None:
         flange, thickness = form.flange
         if not (flange > radius[0] and thickness > 0):
@@ -165,17 +151,6 @@ def _check_form(form: PrintForm) -> None:
                 f"a flange of {_mm(2 * flange)} diameter and {_mm(thickness)} thickness: it must "
                 f"have thickness and be wider than the {_mm(2 * radius[0])} base that stands on it"
             )
-
-
-def _check_hole(name: str, diameter: float, needed: float, smallest: float) -> None:
-    if not diameter > 0:
-        raise ValueError(f"the {name} hole has a diameter of {_mm(diameter)}; it must be above 0")
-    if needed > smallest:
-        raise ValueError(
-            f"a {_mm(diameter)} {name} hole with {_mm(HOLE_WALL)} of wall needs "
-            f"{_mm(2 * needed)} of diameter; the narrowest place has {_mm(2 * smallest)}: "
-            "make the hole smaller, leave it out, or end the part where it is wider"
-        )
 
 
 def _outline(form: PrintForm, chord: float) -> Floats:

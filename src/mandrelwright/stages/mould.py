@@ -21,7 +21,6 @@ from mandrelwright.stages.stack import Stack
 Array = NDArray[np.float64]
 
 COMES_OFF = 2e-6  # m: below what a print or a film can resolve
-WALL_AT_HOLES = 2e-3  # m of plastic left beside a drilled hole
 MARK_APART = 10e-3  # m: nearer marks tell nothing new
 READABLE_SLOPE = np.tan(np.radians(7.0))  # 1 mm of position is then 0.25 mm of diameter
 
@@ -93,16 +92,12 @@ def _marks(shape: Shape, curve: Curve, slope: Array) -> tuple[Mark, ...]:
 
 
 def check_mould(job: Job, shape: Shape, stack: Stack, mould: Mould) -> list[Finding]:
-    """Coming off, holes in the core, slip and growth of the layers."""
+    """Coming off, the flange in the way, marks on slopes, slip and growth of the layers."""
     found = []
     if not mould.comes_off:
         found.append(say.undercut(*_undercut_place(mould), shape.base, job.mould.leaves))
     if job.mould.flange is not None and job.mould.leaves == "basewards":
         found.append(say.flange_blocks())
-    core = float(np.min(mould.curve.r))
-    for name, hole in (("pull_rod", job.mould.pull_rod), ("vent", job.mould.vent)):
-        if hole is not None and core < hole.value / 2.0 + WALL_AT_HOLES:
-            found.append(say.hole_breaks_out(name, hole.value, core))
     found += [
         say.sloping_mark(mark.name, mark.x, mark.slope)
         for mark in mould.marks

@@ -17,6 +17,8 @@ from mandrelwright.stages.sizes import SizeMap
 
 Array = NDArray[np.float64]
 
+HOLE_WALL = 2e-3  # m; least plastic round a hole: four lines of a 0.45 mm nozzle, no source
+
 
 @dataclass(frozen=True)
 class PrintForm:
@@ -40,6 +42,31 @@ class PrintForm:
         """Largest diameter, m."""
         widest = float(self.radius.max())
         return 2.0 * max(widest, self.flange[0] if self.flange else 0.0)
+
+    def holes(self) -> tuple[tuple[float, float], ...]:
+        """Holes along the mould: distance from the axis and diameter of each, m.
+
+        The pull rod is on the axis; the vent beside it, midway to the narrowest radius, or on
+        the axis when there is no rod.
+        """
+        holes = [] if self.pull_rod is None else [(0.0, self.pull_rod)]
+        if self.vent is not None:
+            beside = 0.0
+            if self.pull_rod is not None:
+                beside = 0.5 * (self.pull_rod / 2.0 + float(self.radius.min()))
+            holes.append((beside, self.vent))
+        return tuple(holes)
+
+    def hole_room(self) -> list[tuple[str, float]]:
+        """Each hole by name with the diameter it needs round the axis, walls included, m."""
+        rod = 0.0 if self.pull_rod is None else self.pull_rod
+        room = [("pull rod", rod + 2.0 * HOLE_WALL)] if rod else []
+        if self.vent is not None:
+            if rod:
+                room.append(("vent beside the pull rod", rod + 2.0 * self.vent + 4.0 * HOLE_WALL))
+            else:
+                room.append(("vent", self.vent + 2.0 * HOLE_WALL))
+        return room
 
 
 def form_print(job: Job, fit: Fit) -> PrintForm:
@@ -66,4 +93,11 @@ def check_print(job: Job, form: PrintForm) -> list[Finding]:
     if form.total_height > limit:
         pieces = math.ceil(form.total_height / limit)
         found.append(say.taller_than_printer(form.total_height, limit, pieces))
+    narrowest = 2.0 * float(form.radius.min())
+    for name, needed in form.hole_room():
+        if needed > narrowest:
+            found.append(say.hole_breaks_out(name, needed, narrowest))
+            break
+    if form.flange is not None and form.flange[0] <= form.radius[0]:
+        found.append(say.flange_too_small(2.0 * form.flange[0], 2.0 * float(form.radius[0])))
     return found

@@ -1,0 +1,5 @@
+"""``python -m mandrelwright``: the command line."""
+
+from mandrelwright.cli import main
+
+main()
