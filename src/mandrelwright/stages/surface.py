@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,57 +27,61 @@ class SizeChange:
     """What one treatment or film adds to the diameter: mean, spread (m), and where it is from."""
 
     label: str
-    diameter: float
-    spread: float
-    basis: str
-    source: str
+    diameter: float = result("what it adds to the diameter", "mm", spread="spread")
+    spread: float = result("its standard uncertainty", "mm")
+    basis: str = result("how it is known")
+    source: str = result("who says so")
+    uses: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Surface:
     """Size changes in order (before wax: ``treatments``; wax and film: ``films``), roughness."""
 
-    treatments: tuple[SizeChange, ...] = result(
-        "change of diameter by treatment", "mm", roughness.levelling_loss, ("job.surface",)
-    )
-    films: tuple[SizeChange, ...] = result(
-        "wax and release film on the diameter", "mm", uses=("job.release", "materials.releases")
-    )
+    treatments: tuple[SizeChange, ...] = result("change of diameter by treatment")
+    films: tuple[SizeChange, ...] = result("wax and release film on the diameter")
     roughness: Array = result(
         "Ra of the print before any treatment",
-        "µm",
+        "um",
         roughness.layer_line_roughness,
-        ("job.printer.layer", "materials.practice"),
+        ("job.printer.layer", "mould.slope", "materials.practice.roughness.*"),
     )
 
 
 def treat_surface(job: Job, mould: Mould, library: Library) -> Surface:
     """Size change and spread of each treatment and film, and the roughness of the print.
 
-    Sanding −2·off, filling +2·adds, smoothing −(2h/3)(1 − e^(−t/τ)) − run-off unless a coupon
-    tells, wax 2·coats·coat, film 2·thickness; all on diameter, m.
+    change = −2·off by sanding, 2·adds by filling, −(2h/3)(1 − e^(−t/τ)) − run-off by smoothing
+    unless a coupon tells, 2·coats·coat by wax, 2·thickness by film; all on diameter, m.
     """
     ra = _roughness(job, mould, library)
-    treatments = [
-        _change(stated, float(ra.min()), library) for stated in job.surface if stated.do != "wax"
-    ]
+    treatments = []
+    for row, stated in enumerate(job.surface):
+        if stated.do != "wax":
+            change = _change(stated, f"job.surface[{row + 1}]", float(ra.min()), library)
+            before = sum(other.do == stated.do for other in job.surface[:row])
+            label = f"{change.label} {before + 1}" if before else change.label
+            treatments.append(replace(change, label=label))
     return Surface(tuple(treatments), tuple(_films(job, library)), ra)
 
 
-def _change(stated: Stated, ra: float, library: Library) -> SizeChange:
-    """One treatment other than wax."""
+def _change(stated: Stated, key: str, ra: float, library: Library) -> SizeChange:
+    """One treatment other than wax; ``key`` is its place in the job."""
     if stated.do == "sand":
+        off = stated.off
         return SizeChange(
-            "sanding", -2.0 * stated.off.value, 2.0 * stated.off.spread, "stated", "job"
+            "sanding", -2.0 * off.value, 2.0 * off.spread, "stated", "job", (f"{key}.off",)
         )
     if stated.do == "fill":
+        adds = stated.adds
         return SizeChange(
-            "filler", 2.0 * stated.adds.value, 2.0 * stated.adds.spread, "stated", "job"
+            "filler", 2.0 * adds.value, 2.0 * adds.spread, "stated", "job", (f"{key}.adds",)
         )
     assert isinstance(stated, Smooth)
     if stated.loss is not None:
         loss = stated.loss
-        return SizeChange("smoothing", -loss.value, loss.spread, "measured", "coupon in the job")
+        told = "measured", "coupon in the job", (f"{key}.loss",)
+        return SizeChange("smoothing", -loss.value, loss.spread, *told)
     practice = library.practice["smoothing"]
     warm = "hot" in stated.agent or "warm" in stated.agent
     tau = practice["time_constant_hot" if warm else "time_constant_cold"]
@@ -85,28 +89,34 @@ def _change(stated: Stated, ra: float, library: Library) -> SizeChange:
     levelled = float(roughness.levelling_loss(roughness.scallop_height(ra), share))
     extra = practice["extra_loss"]
     spread = float(np.hypot(MODEL_DOUBT * levelled, extra.spread))
-    return SizeChange("smoothing", -levelled - extra.value, spread, extra.basis, extra.source)
+    uses = f"{key}.time", f"materials.{tau.path}", f"materials.{extra.path}", "surface.roughness"
+    change = -levelled - extra.value
+    return SizeChange("smoothing", change, spread, extra.basis, extra.source, uses)
 
 
 def _films(job: Job, library: Library) -> list[SizeChange]:
     """Wax coats and the release film, on diameter; wax as release system counts once."""
     out = []
-    coats = sum(stated.coats for stated in job.surface if stated.do == "wax")
+    waxed = {
+        f"job.surface[{row}].coats": stated.coats
+        for row, stated in enumerate(job.surface, 1)
+        if stated.do == "wax"
+    }
+    coats = sum(waxed.values())
     coat = library.releases["wax"]["coat"]
     if coats:
-        spread = 2.0 * coats * coat.spread
-        out.append(SizeChange("wax", 2.0 * coats * coat.value, spread, coat.basis, coat.source))
+        origin = coat.basis, coat.source, (*waxed, f"materials.{coat.path}")
+        out.append(SizeChange("wax", 2.0 * coats * coat.value, 2.0 * coats * coat.spread, *origin))
     if job.release.system == "wax" and coats:
         return out
     stated = job.release.film
     if stated is not None:
-        spread = 2.0 * stated.spread
-        out.append(SizeChange("release film", 2.0 * stated.value, spread, "stated", "job"))
+        told = "stated", "job", ("job.release.film",)
+        out.append(SizeChange("release film", 2.0 * stated.value, 2.0 * stated.spread, *told))
     else:
         film = library.releases[job.release.system]["film"]
-        out.append(
-            SizeChange("release film", 2.0 * film.value, 2.0 * film.spread, film.basis, film.source)
-        )
+        read = film.basis, film.source, ("job.release.system", f"materials.{film.path}")
+        out.append(SizeChange("release film", 2.0 * film.value, 2.0 * film.spread, *read))
     return out
 
 

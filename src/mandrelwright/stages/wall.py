@@ -15,6 +15,25 @@ from mandrelwright.stages.layers import Layer
 from mandrelwright.stages.record import result
 
 Array = NDArray[np.float64]
+FIBRE, RESIN = "materials.fibres.{fibre}.", "materials.resins.{resin}."
+STIFFNESS = (
+    "stack.fibre_fraction",
+    "stack.angle",
+    "stack.thickness",
+    "stack.jammed",
+    *(FIBRE + key for key in ("modulus_along", "modulus_across", "shear_modulus", "poisson")),
+    *(RESIN + key for key in ("modulus", "poisson")),
+    "materials.practice.braid.crimp_stiffness",
+)
+FREE = (*STIFFNESS, "materials.practice.ply.poisson_across")
+CURE_SHRINKAGE = f"job.stated.cure_strain | {RESIN}cure_shrinkage"
+MEMBRANE, CONSTANTS = ("wall.A", "stack.wall"), laminate.engineering_constants
+PLIES = (micromechanics.ply, laminate.pair_stiffness, laminate.assemble)
+STRAINS = (
+    micromechanics.free_strains,
+    laminate.pair_free_strain,
+    laminate.laminate_free_strain,
+)
 
 
 @dataclass(frozen=True)
@@ -24,17 +43,20 @@ class Wall:
     NaN where no layer lies or where one has bunched: that is not a laminate.
     """
 
-    A: Array = result("membrane stiffness, (place, 3, 3)", "N/m", laminate.assemble)
-    B: Array = result("coupling stiffness about the mid-surface", "N", laminate.assemble)
-    D: Array = result("bending stiffness", "N·m", laminate.assemble)
-    axial_modulus: Array = result("E axial", "GPa", laminate.engineering_constants)
-    hoop_modulus: Array = result("E hoop", "GPa", laminate.engineering_constants)
-    shear_modulus: Array = result("G axial-hoop", "GPa", laminate.engineering_constants)
-    poisson: Array = result("ν axial-hoop", "", laminate.engineering_constants)
+    A: Array = result("membrane stiffness", "N/m", PLIES, STIFFNESS)
+    B: Array = result("coupling stiffness about the mid-surface", "N", PLIES, STIFFNESS)
+    D: Array = result("bending stiffness", "N·m", PLIES, STIFFNESS)
+    axial_modulus: Array = result("E axial", "GPa", CONSTANTS, MEMBRANE)
+    hoop_modulus: Array = result("E hoop", "GPa", CONSTANTS, MEMBRANE)
+    shear_modulus: Array = result("G axial-hoop", "GPa", CONSTANTS, MEMBRANE)
+    poisson: Array = result("ν axial-hoop", "", CONSTANTS, MEMBRANE)
     expansion: Array = result(
-        "thermal expansion axial, hoop, radial", "1e-6/K", laminate.laminate_free_strain
+        "thermal expansion of the wall",
+        "ppm/K",
+        STRAINS,
+        (*FREE, f"{FIBRE}expansion_along", f"{FIBRE}expansion_across", f"{RESIN}expansion"),
     )
-    cure: Array = result("free cure strain axial, hoop, radial", "%", laminate.laminate_free_strain)
+    cure: Array = result("free cure strain of the wall", "%", STRAINS, (*FREE, CURE_SHRINKAGE))
 
 
 @dataclass(frozen=True)
