@@ -214,10 +214,12 @@ def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float)
 
 
 def _rebate_ramp(stated: Quantity | None, layer: Layer, shape: Shape) -> float:
-    """Length of a rebate's ramp: as stated, or a mean slope of 1:20."""
+    """Length of a rebate's ramp: as stated, or a mean slope of 1:20 where the layer ends."""
     if stated is not None:
         return stated.value
     end = layer.start if math.isfinite(layer.start) else layer.stop
+    if not math.isfinite(end):
+        return layer.ramp  # it runs through both trim lines and has no ramp
     return layer.thickness(shape.radius(end)) / REBATE_SLOPE
 
 
