@@ -10,8 +10,21 @@ from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics import braid
 from mandrelwright.stages.layers import Layer
+from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
+
+GROWTH = (
+    "stack.angle",
+    "stack.thickness",
+    "stack.share",
+    "stack.r",
+    "stack.fibre_fraction",
+    "materials.practice.braid.loose_fraction",
+)
+RIDGE = ("stack.layers", "stack.ridge", "stack.scale", "materials.practice.braid.ragged_end")
+ROOM = ("stack.layers", "shape.fits", "shape.tip", "shape.base", "job.mould.beyond_trim")
+ENDS = tuple(dict.fromkeys((*ROOM, *RIDGE, *GROWTH)))
 
 
 @dataclass(frozen=True)
@@ -27,13 +40,23 @@ class LayerEnd:
 
     layer: str
     side: str
-    x: float
-    kind: str
-    ridge: float
-    width: float
-    slip: float
-    growth: float
-    free: bool
+    x: float = result("x from the tip of the full profile", "mm", (), ROOM)
+    kind: str = result("how it ends", "", (), ("stack.layers",))
+    ridge: float = result("height it leaves outside when cut square", "mm", uses=RIDGE)
+    width: float = result("length of its ramp", "mm", (), ("stack.layers",))
+    slip: float = result("how far it may slide without harm", "mm", (), ROOM)
+    growth: float = result(
+        "how far it moves while the layers below are squeezed",
+        "mm",
+        braid.growth_by_compaction,
+        GROWTH,
+    )
+    free: bool = result("the other end is tied", "", (), ROOM)
+
+    @property
+    def label(self) -> str:
+        """Layer and side, as on every page."""
+        return f"{self.layer}, {self.side}"
 
 
 def find_ends(job: Job, shape: Shape, stack: Stack, library: Library) -> tuple[LayerEnd, ...]:

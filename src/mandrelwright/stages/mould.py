@@ -13,7 +13,7 @@ from mandrelwright.findings.finding import Finding
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics.curves import Curve
-from mandrelwright.stages.ends import LayerEnd, find_ends
+from mandrelwright.stages.ends import ENDS, LayerEnd, find_ends
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
@@ -30,30 +30,40 @@ class Mark:
     """A place to set the calipers: letter, x from the tip, distance from the base, what it is."""
 
     name: str
-    x: float
-    from_base: float
-    diameter: float
-    slope: float
-    purpose: str
+    x: float = result("from the tip of the full profile", "mm")
+    from_base: float = result("from the base trim line", "mm")
+    diameter: float = result("diameter wanted of the finished mould there", "mm")
+    slope: float = result("slope of the mould there", "", (), ("mould.slope",))
+    purpose: str = result("what it tells")
 
 
 @dataclass(frozen=True)
 class Mould:
     """The finished mould wanted at the reference temperature, trim margins included."""
 
-    curve: Curve = result("surface wanted of the finished mould", "mm", uses=("stack.mould",))
+    curve: Curve = result("surface wanted of the finished mould", "mm", (), ("stack.mould",))
     slope: Array = result("slope dr/dx of that surface", uses=("stack.mould",))
-    undercut: Array = result("by how much a place is smaller than one the bore must pass", "mm")
-    comes_off: bool = result("the bore can be swept off the mould")
-    marks: tuple[Mark, ...] = result("caliper marks, A on the leading fit")
-    ends: tuple[LayerEnd, ...] = result("how every layer ends", uses=("job.layer",))
+    undercut: Array = result(
+        "by how much a place is smaller than one the bore must pass",
+        "mm",
+        uses=("mould.curve", "job.mould.leaves"),
+    )
+    comes_off: bool = result("the bore can be swept off the mould", uses=("mould.undercut",))
+    marks: tuple[Mark, ...] = result(
+        "caliper marks, A on the leading fit",
+        "",
+        (),
+        ("mould.curve", "shape.fits", "shape.tip", "shape.base"),
+    )
+    ends: tuple[LayerEnd, ...] = result("how every layer ends", "", find_ends, ENDS)
 
 
 def want_mould(job: Job, shape: Shape, stack: Stack, library: Library) -> Mould:
     """The mould the layers ask for, swept for coming off, with marks and layer ends.
 
     The part leaves along the axis; a place of the bore passes every place of the mould on its
-    way, so it comes off when the mould's running largest radius never exceeds its own radius.
+    way, so it comes off when undercut = largest radius still to pass − own radius is never
+    above 2 µm.
     Shrink of the part is the same strain before and during the sweep at equal places: it makes
     the part grip (a question for the cold), not interlock.
     """

@@ -12,8 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.physics.curves import Curve, Meridian
+from mandrelwright.stages.record import result
 
 Array = NDArray[np.float64]
+WARM = ("input.set temperature", "job.shop.measured_at")
+SHRINK_UP = "job.printer.shrink.up | materials.plastics.{plastic}.shrink_up"
 
 
 @dataclass(frozen=True)
@@ -22,19 +25,34 @@ class SizeMap:
     radial); ``base`` is the x of the datum that lengths are counted from."""
 
     meridian: Meridian
-    base: float
-    shrink_across: float
-    shrink_up: float
-    offset: float
-    treatments: float
-    allowance: float
-    heat: float
-    films: float
-    strain: Array
-    wall: Array
+    base: float = result("datum of lengths, x from the tip", "mm", (), ("shape.base",))
+    shrink_across: float = result("print shrink of diameters", "%", (), ("input.shrink",))
+    shrink_up: float = result("print shrink of heights", "%", (), (SHRINK_UP,))
+    offset: float = result(
+        "printed minus intended diameter", "mm", (), ("input.offset", "input.scatter")
+    )
+    treatments: float = result("all treatments on diameter", "mm", (), ("input.{treatment}",))
+    allowance: float = result(
+        "left on for sanding, on diameter", "mm", (), ("fit.gate.aim", "fit.outcome.best")
+    )
+    heat: float = result(
+        "growth of the mould when it sets", "%", (), ("input.mould expansion", *WARM)
+    )
+    films: float = result("wax and film on diameter", "mm", (), ("input.{film}",))
+    strain: Array = result(
+        "strain of the part when it is free",
+        "%",
+        uses=("wall.cure", "input.share kept", "wall.expansion", *WARM),
+    )
+    wall: Array = result("thickness of all layers", "mm", (), ("stack.wall",))
 
     def bore(self, file: Curve) -> Curve:
-        """The bore that follows from a curve in the print file."""
+        """The bore that follows from a curve in the print file.
+
+        Per diameter, coats along the normal: printed = file·(1 − s) + o,
+        ready = printed + treatments − allowance, held = ready·(1 + heat) + films,
+        bore = held·(1 + e_θ) + t·(e_θ − e_r).
+        """
         return self._released(self._held(self.ready(file)))
 
     def ready(self, file: Curve) -> Curve:
@@ -50,7 +68,11 @@ class SizeMap:
         return self.file_of_ready(self.ready_of_bore(bore))
 
     def ready_of_bore(self, bore: Curve) -> Curve:
-        """The prepared mould, at the reference temperature, from which the bore follows."""
+        """The prepared mould, at the reference temperature, from which the bore follows.
+
+        ready = ((bore − t·(e_θ − e_r))/(1 + e_θ) − films)/(1 + heat) per diameter, the films
+        along the normal; e strain of the part once free, t its wall.
+        """
         hoop, through = self.strain[:, 1], self.strain[:, 2]
         radius = (bore.r - 0.5 * self.wall * (hoop - through)) / (1.0 + hoop)
         warm = self._coated(Curve(self._stretched(bore.x, -1.0), radius), -self.films)
@@ -59,7 +81,11 @@ class SizeMap:
         )
 
     def file_of_ready(self, ready: Curve) -> Curve:
-        """The print file's curve from which the prepared mould follows."""
+        """The print file's curve from which the prepared mould follows.
+
+        file = (ready + allowance − treatments − o)/(1 − s) per diameter, treatments along the
+        normal; o offset, s shrink across.
+        """
         printed = self._coated(ready, self.allowance - self.treatments)
         return Curve(
             self.base + (printed.x - self.base) / (1.0 - self.shrink_up),
