@@ -34,7 +34,6 @@ UNITS: dict[str, dict[str, Fraction]] = {
         "ft": 12 * INCH,
     },
     "temperature": {"degC": Fraction(1), "K": Fraction(1), "degF": Fraction(5, 9)},
-    "temperature difference": {"K": Fraction(1), "degC": Fraction(1), "degF": Fraction(5, 9)},
     "mass": {
         "g": Fraction(1, 1000),
         "kg": Fraction(1),
@@ -79,16 +78,12 @@ UNITS: dict[str, dict[str, Fraction]] = {
         "GHz": Fraction(10**9),
     },
     "speed": {"m/s": Fraction(1), "km/h": Fraction(10, 36), "ft/s": 12 * INCH},
-    "force": {"N": Fraction(1), "kN": Fraction(1000), "lbf": POUND * GRAVITY},
     "expansion": {"1/K": Fraction(1), "/K": Fraction(1), "ppm/K": Fraction(1, 10**6)},
     "conductivity": {"W/(m K)": Fraction(1)},
     "specific heat": {"J/(kg K)": Fraction(1), "kJ/(kg K)": Fraction(1000)},
-    "energy per area": {"J/m^2": Fraction(1)},
-    "viscosity": {"Pa s": Fraction(1), "mPa s": Fraction(1, 1000)},
-    "resistivity": {"ohm m": Fraction(1)},
 }
 UNITS["stress"] = UNITS["pressure"]
-UNITS["tex"] = UNITS["linear density"] = UNITS["mass per length"]
+UNITS["linear density"] = UNITS["mass per length"]
 
 ZERO = {"degC": Fraction("273.15"), "degF": Fraction("459.67") * 5 / 9}
 """Kelvin at the zero of each scale, for the kind "temperature" only."""
@@ -118,7 +113,6 @@ _SIGNS = str.maketrans(
         "³": "^3",
         "°": "deg",
         "·": " ",
-        "Ω": "ohm",
         "\N{NO-BREAK SPACE}": " ",
         "\N{NARROW NO-BREAK SPACE}": " ",
     }
