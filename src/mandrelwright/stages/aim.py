@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.job.materials import Library
+from mandrelwright.stages.record import result
 
 Array = NDArray[np.float64]
 
@@ -66,9 +67,9 @@ class Outcome:
     ready: Array
     probability: Array
     minutes: Array
-    best: float
-    least: float
-    most: float
+    best: float = result("prepared diameter of least expected rework", "mm")
+    least: float = result("smallest reading good enough to lay up", "mm")
+    most: float = result("largest reading good enough to lay up", "mm")
 
     def fits(self, ready: Array | float) -> Array:
         """Probability of fit at a diameter of the prepared mould."""
@@ -80,6 +81,8 @@ def outcome(
 ) -> Outcome:
     """Tabulate fit and rework over the prepared mould's diameter.
 
+    probability = P(least ≤ play ≤ most); minutes = P(tight)·hone + P(loose)·shim +
+    P(out of reach)·(scrap − the lesser of hone and shim); best = where minutes are least.
     play (draw,): clearance or step drawn with the prepared mould at ``ready`` (m); it follows
     the mould by ``slope`` (1 of a bore, −1 of a shoulder, 1/2 of a flush step), which errs by
     parts in a thousand of the shift.
@@ -159,7 +162,10 @@ def choose(ready: Array, out: Outcome, choices: list[Option]) -> NDArray[np.intp
 
 
 def fits_about(ready: float, doubt: float, out: Outcome) -> float:
-    """Probability of fit when moulds come out at ``ready`` ± ``doubt`` and are laid up (m)."""
+    """Probability of fit when moulds come out at ``ready`` ± ``doubt`` and are laid up (m).
+
+    p = ∫ P(fit | ready + doubt·z) φ(z) dz, by quadrature over z from −4 to 4.
+    """
     return float(out.fits(ready + doubt * SIGMAS) @ WEIGHTS)
 
 
@@ -167,19 +173,20 @@ def fits_about(ready: float, doubt: float, out: Outcome) -> float:
 class Gate:
     """What the gate does on average: where to aim the print, and how often the part then fits."""
 
-    aim: float
-    laid_up_unread: float
-    laid_up_read: float
-    minutes: float
-    lay_up: float
-    sand: float
-    film: float
-    reprint: float
+    aim: float = result("prepared diameter to print for", "mm")
+    laid_up_unread: float = result("share of parts that fit, no mould read", "%")
+    laid_up_read: float = result("share of parts that fit, every mould read and mended", "%")
+    minutes: float = result("minutes of rework, mean")
+    lay_up: float = result("share of moulds laid up as they are", "%")
+    sand: float = result("share of moulds to sand", "%")
+    film: float = result("share of moulds to wrap in film", "%")
+    reprint: float = result("share of moulds to print again", "%")
 
 
 def aim_print(doubt: float, out: Outcome, costs: Costs, caliper: float) -> Gate:
     """The diameter to print for, of least expected rework when every mould is read.
 
+    aim = where E[minutes of the best action at aim + doubt·z] is least, z standard normal.
     doubt: standard uncertainty (m) of the prepared mould about its aim; the quadrature runs
     over it. A mould is mended by the best action for its reading.
     """

@@ -38,6 +38,7 @@ class Input:
     unit: str
     basis: str
     source: str
+    uses: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -133,15 +134,19 @@ class Chain:
         return rows
 
     def printed(self, v: Values, file: Array | float) -> Array:
-        """Outside diameter as printed (m)."""
+        """Outside diameter as printed (m): printed = file·(1 − s) + o + scatter."""
         return np.asarray(file * (1.0 - v["shrink"]) + v["offset"] + v["scatter"])
 
     def ready(self, v: Values, printed: Array, secant: float = 1.0) -> Array:
-        """Diameter once sanded, smoothed and filled: ready to wax (m)."""
+        """Diameter ready to wax (m): ready = printed + treatments/cos β."""
         return np.asarray(printed + secant * _total(v, self.treatments))
 
     def bore(self, station: Station, v: Values, ready: Array) -> Array:
-        """Bore of the released part at the reference temperature (m)."""
+        """Bore of the released part at the reference temperature (m).
+
+        bore = held·(1 + e_θ) + t·(e_θ − e_r), held = ready·[1 + α_m (T_set − T_ref)] + films/cos β,
+        e = α (T_ref − T_set) + φ·ε_cure; θ hoop, r radial, t wall, φ share kept.
+        """
         warm = v["set temperature"] - self.reference
         coats = station.secant * _total(v, self.films)
         held = ready * (1.0 + v["mould expansion"] * warm) + coats
@@ -152,15 +157,19 @@ class Chain:
         return np.asarray(held * (1.0 + hoop) + self.wall(station, v) * (hoop - through))
 
     def wall(self, station: Station, v: Values) -> Array:
-        """Radial wall at the station (m)."""
+        """Radial wall at the station (m): t = Σ c/(r cos θ)·cos β, c in proportion to tow/V_f."""
         return station.wall(v["tow"] / v["fibre fraction"], v["braid angle"])
 
     def outside(self, station: Station, v: Values, bore: Array) -> Array:
-        """Outside of the released part as laid, before any finish (m)."""
+        """Outside of the released part as laid, before any finish (m): bore + 2·wall."""
         return bore + 2.0 * self.wall(station, v)
 
     def play(self, station: Station, v: Values, ready: Array) -> Array:
-        """Clearance on diameter, or step per side of a flush fit (m)."""
+        """Clearance on diameter, or step per side of a flush fit (m).
+
+        play = bore − mate − form of a bore, mate − outside − form of a shoulder,
+        (outside − mate)/2 of a flush fit.
+        """
         return self.play_of_bore(station, v, self.bore(station, v, ready))
 
     def play_of_bore(self, station: Station, v: Values, bore: Array) -> Array:
@@ -194,7 +203,10 @@ class Chain:
         return Parts(values, generator.standard_normal(count))
 
     def play_of_parts(self, station: Station, ready: float, doubt: float, parts: Parts) -> Array:
-        """Play when the prepared mould is known to be ``ready`` ± ``doubt`` (m)."""
+        """Play when the prepared mould is known to be ``ready`` ± ``doubt`` (m).
+
+        Source: JCGM 101:2008, 7.4 (propagation of distributions by Monte Carlo).
+        """
         return self.play(station, parts.values, ready + doubt * parts.reading)
 
     def known(self, observation: Array, reading: Array, doubt: Array) -> Chain:

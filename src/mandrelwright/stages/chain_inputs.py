@@ -10,6 +10,7 @@ from mandrelwright.job.spec import Job
 from mandrelwright.physics import braid
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.chain import Chain, Input, Station, Surrogate
+from mandrelwright.stages.layers import NET
 from mandrelwright.stages.shape import FitPlace, Shape
 from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.surface import Surface
@@ -20,6 +21,7 @@ Array = NDArray[np.float64]
 REACH = 4.0  # standard uncertainties over which the responses are tabulated
 NODES = (7, 9)  # stations of the table: fibre fraction, angle
 DEGREES = (4, 6)
+FRACTION = "job.compaction.fibre_fraction"
 FLATTEST, STEEPEST = np.radians(1.0), np.radians(88.0)  # a turned tow stays between
 
 
@@ -29,9 +31,12 @@ def open_chain(
     """Every uncertain input, the fits' stations, and what printed rings have told already."""
     inputs = _print_inputs(job, shape, library) + _surface_inputs(surface)
     inputs += _laminate_inputs(job, stack, library)
-    for fit in job.fits:
+    for row, fit in enumerate(job.fits, 1):
         doubt = fit.mates.spread or job.shop.caliper.value
-        inputs.append(Input(f"mate {fit.name}", fit.mates.value, doubt, "mm", "measured", "job"))
+        key = f"job.fit[{row}].mates"
+        uses = (key,) if fit.mates.spread else (key, "job.shop.caliper")
+        mate = Input(f"mate {fit.name}", fit.mates.value, doubt, "mm", "measured", "job", uses)
+        inputs.append(mate)
         inputs.append(_of_datum(f"form {fit.name}", library.practice["print"]["form"], "mm"))
     by_name = {item.name: item for item in inputs}
     stations = tuple(_station(place, stack, parts, by_name) for place in shape.fits)
@@ -47,14 +52,18 @@ def open_chain(
     return with_rings(chain, job, library)
 
 
-def _of_datum(name: str, datum: Datum, unit: str, stated: Quantity | None = None) -> Input:
-    """An input as stated in the job, the library lending a spread where none is stated."""
+def _of_datum(
+    name: str, datum: Datum, unit: str, stated: Quantity | None = None, key: str = ""
+) -> Input:
+    """An input as stated under ``key`` of the job, the library lending a spread where none is."""
     library_spread = datum.spread if np.isfinite(datum.spread) else abs(datum.value)
+    path = f"materials.{datum.path}"
     if stated is None:
-        return Input(name, datum.value, library_spread, unit, datum.basis, datum.source)
+        return Input(name, datum.value, library_spread, unit, datum.basis, datum.source, (path,))
     if stated.spread > 0.0:
-        return Input(name, stated.value, stated.spread, unit, "stated", "job")
-    return Input(name, stated.value, library_spread, unit, "stated", f"job; spread: {datum.source}")
+        return Input(name, stated.value, stated.spread, unit, "stated", "job", (key,))
+    source = f"job; spread: {datum.source}"
+    return Input(name, stated.value, library_spread, unit, "stated", source, (key, path))
 
 
 def _print_inputs(job: Job, shape: Shape, library: Library) -> list[Input]:
@@ -63,15 +72,19 @@ def _print_inputs(job: Job, shape: Shape, library: Library) -> list[Input]:
     shrink = job.printer.shrink.across if job.printer.shrink else None
     scatter = print_scatter(job, library, 2.0 * shape.radius(shape.lead.stop))
     return [
-        _of_datum("shrink", plastic["shrink_across"], "%", shrink),
-        _of_datum("offset", practice["offset"], "mm", job.printer.offset),
+        _of_datum("shrink", plastic["shrink_across"], "%", shrink, "job.printer.shrink.across"),
+        _of_datum("offset", practice["offset"], "mm", job.printer.offset, "job.printer.offset"),
         Input("scatter", 0.0, scatter, "mm", *_scatter_basis(job, library)),
-        _of_datum("mould expansion", plastic["expansion"], "1e-6/K"),
+        _of_datum("mould expansion", plastic["expansion"], "ppm/K"),
     ]
 
 
 def print_scatter(job: Job, library: Library, diameter: float) -> float:
-    """Standard deviation of a printed diameter from one print to the next (m)."""
+    """Standard deviation of a printed diameter from one print to the next (m).
+
+    u = √[fixed² + (share·diameter)²] where the job states none; that the parts are
+    independent is assumed.
+    """
     if job.printer.diameter_scatter is not None:
         return job.printer.diameter_scatter.value
     practice = library.practice["print"]
@@ -79,16 +92,18 @@ def print_scatter(job: Job, library: Library, diameter: float) -> float:
     return float(np.hypot(practice["diameter_scatter"].value, share * diameter))
 
 
-def _scatter_basis(job: Job, library: Library) -> tuple[str, str]:
+def _scatter_basis(job: Job, library: Library) -> tuple[str, str, tuple[str, ...]]:
+    if job.printer.diameter_scatter is not None:
+        return "stated", "job", ("job.printer.diameter_scatter",)
     datum = library.practice["print"]["diameter_scatter"]
-    stated = job.printer.diameter_scatter is not None
-    return ("stated", "job") if stated else (datum.basis, datum.source)
+    uses = ("materials.practice.print.diameter_scatter*", "shape.pieces", "shape.fits")
+    return datum.basis, datum.source, uses
 
 
 def _surface_inputs(surface: Surface) -> list[Input]:
     """Every treatment and film by its label."""
     return [
-        Input(item.label, item.diameter, item.spread, "mm", item.basis, item.source)
+        Input(item.label, item.diameter, item.spread, "mm", item.basis, item.source, item.uses)
         for item in (*surface.treatments, *surface.films)
     ]
 
@@ -98,16 +113,19 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
     braid_practice, cure = library.practice["braid"], library.practice["cure"]
     resin = library.resins[job.resin.name]
     set_at = job.stated.set_temperature or job.shop.temperature
+    set_by = ("job.stated.set_temperature | job.shop.temperature",)
     fraction = library.compactions[job.compaction.method]["fibre_fraction"]
     shrinkage, doubt = cure_shrinkage(job, library)
     stated = job.stated.cure_strain is not None
     datum = resin["cure_shrinkage"]
     tow = max(layer.sleeve.tow_spread / layer.sleeve.tow for layer in stack.layers)
     return [
-        Input("set temperature", set_at.value, set_at.spread or 2.0, "°C", "stated", "job"),
-        _of_datum("fibre fraction", fraction, "%", job.compaction.fibre_fraction),
-        _of_datum("braid angle", braid_practice["angle_error"], "°"),
-        Input("tow", 1.0, tow, "", "stated", "job"),
+        Input(
+            "set temperature", set_at.value, set_at.spread or 2.0, "degC", "stated", "job", set_by
+        ),
+        _of_datum("fibre fraction", fraction, "%", job.compaction.fibre_fraction, FRACTION),
+        _of_datum("braid angle", braid_practice["angle_error"], "deg"),
+        Input("tow", 1.0, tow, "", "stated", "job", NET),
         Input(
             "cure shrinkage",
             -shrinkage,
@@ -115,6 +133,7 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
             "%",
             "stated" if stated else datum.basis,
             "job" if stated else datum.source,
+            ("job.stated.cure_strain" if stated else f"materials.{datum.path}",),
         ),
         _of_datum("share kept", cure["strain_kept"], ""),
     ]
@@ -123,8 +142,8 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
 def with_rings(chain: Chain, job: Job, library: Library) -> Chain:
     """Condition shrink and offset on the rings that were printed and measured.
 
-    Ring of file diameter D reads D(1 − s) + o, with the scatter of its own print and the
-    uncertainty of its reading.
+    reading = D(1 − s) + o for a ring of file diameter D, with the scatter of its own print and
+    the uncertainty of its reading.
     """
     rings = job.printer.rings
     if not rings:
