@@ -94,6 +94,24 @@ def vanishes(from_base: float, diameter: float, place: tuple[float, float]) -> F
     )
 
 
+def thin_core(from_base: float, diameter: float, place: tuple[float, float]) -> Finding:
+    """Under the layers the mould is thinner than anything that is printed or laid on."""
+    return Finding(
+        "stack.thin-core",
+        Level.STOP,
+        f"Tipward of {from_base * 1e3:.0f} mm from the base, where the part is "
+        f"{diameter * 1e3:.1f} mm wide, the layers leave a mould of less than 6 mm: none is "
+        "written there.",
+        "A thinner core breaks when the part is pulled.",
+        (
+            "end sleeves earlier, each at its own diameter (see the ends proposed)",
+            "use a smaller or lighter sleeve for the tip half",
+            "cut the tip open wider and mount a separate tip",
+        ),
+        place,
+    )
+
+
 def bare_tip(from_base: float, diameter: float, place: tuple[float, float]) -> Finding:
     """Nothing is laid over the tip."""
     return Finding(
@@ -103,6 +121,19 @@ def bare_tip(from_base: float, diameter: float, place: tuple[float, float]) -> F
         f"there, open {diameter * 1e3:.1f} mm.",
         "Every layer ends before the tip.",
         ("make a separate tip for that opening, and state it: tip = { open = ... }",),
+        place,
+    )
+
+
+def shorter_than_ramps(label: str, place: tuple[float, float], ramp: float) -> Finding:
+    """A layer whose two ramps run into each other never reaches its own thickness."""
+    return Finding(
+        "stack.shorter-than-ramps",
+        Level.CAUTION,
+        f"Layer {label} is {(place[1] - place[0]) * 1e3:.0f} mm long, less than the "
+        f"{ramp * 1e3:.0f} mm of its ramps: it is counted as thinner than it is.",
+        "Where the ramps of both ends overlap, only a share of the layer is planned for.",
+        (f"make the layer longer than {ramp * 1e3:.0f} mm", "leave it out"),
         place,
     )
 

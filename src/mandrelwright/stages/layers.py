@@ -185,7 +185,7 @@ def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float)
     """Every layer of the job, repeats staggered so that no two ends fall together.
 
     Each repeat is shorter than the one before by its stagger at every end inside the part;
-    stagger never lengthens a layer.
+    stagger never lengthens a layer. Raises PlanError where nothing is left of a layer.
     """
     sleeves = {sleeve.name: read_sleeve(sleeve, library) for sleeve in job.sleeves}
     layers: list[Layer] = []
@@ -197,6 +197,11 @@ def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float)
         stop = _position(stated.stop, shape, math.inf)
         for turn in range(stated.repeat):
             shift = turn * stated.stagger.value
+            if stop - shift <= start + shift:
+                raise PlanError(
+                    f"layer {len(layers) + 1} of {sleeve.name} ends before it begins",
+                    "from is the tipward end; or use fewer repeats or a smaller stagger",
+                )
             layer = Layer(
                 len(layers) + 1,
                 sleeve,

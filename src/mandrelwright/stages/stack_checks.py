@@ -16,6 +16,7 @@ from mandrelwright.stages.stack import Stack
 Array = NDArray[np.float64]
 
 BEST_ANGLE = np.radians(55.0)  # outermost layer over the largest thing it passes; 50 to 60 is good
+MISSING = 1e-3  # m of the part's tip: three of the stations at which the mould may begin
 MOVES_CAUTION = 1e-3  # m on diameter
 MOVES_STOP = 0.05  # of the drawn diameter
 
@@ -66,11 +67,13 @@ def check_stack(shape: Shape, stack: Stack) -> list[Finding]:
 
 
 def _mould_left(shape: Shape, stack: Stack) -> list[Finding]:
-    """Stop where the layers leave no mould inside the part."""
-    if stack.vanishes is None or stack.mould.x[0] <= shape.tip:
+    """Stop where the layers leave no mould inside the part, or a core too thin to print."""
+    begins = float(stack.mould.x[0])
+    if begins <= max(shape.tip, shape.start) + MISSING:
         return []
-    x = stack.vanishes
-    return [say.vanishes(shape.base - x, 2.0 * stack.scale * shape.radius(x), (shape.tip, x))]
+    x = begins if stack.vanishes is None else stack.vanishes
+    say_so = say.thin_core if stack.vanishes is None else say.vanishes
+    return [say_so(shape.base - x, 2.0 * stack.scale * shape.radius(x), (shape.tip, x))]
 
 
 def _bare(shape: Shape, stack: Stack) -> list[Finding]:
@@ -104,6 +107,9 @@ def _layer(shape: Shape, stack: Stack, number: int, limits: Reach) -> list[Findi
     there = stack.share[number] > 0.5
     inside = there & (x >= shape.tip) & (x <= shape.base)
     found = []
+    if layer.stop - layer.start < layer.ramp:
+        place = (float(layer.start), float(layer.stop))
+        found.append(say.shorter_than_ramps(layer.label, place, layer.ramp))
     if (there & (free > sleeve.upper)).any():
         place = _stretch(x, there & (free > sleeve.upper))
         worst = int(np.argmax(np.where(there, free, -1.0)))
