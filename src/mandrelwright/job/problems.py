@@ -122,17 +122,16 @@ def _refusal(error: ErrorDetails, data: dict[str, Any]) -> InputError:
 
 
 _WORDS = {
-    "int_type": ("must be a whole number", "write it without quotation marks, like 4"),
-    "int_from_float": ("must be a whole number", "leave out the decimals"),
+    "int_type": ("must be a whole number", "write digits only: no quotation marks, no decimals"),
     "float_type": ("must be a number", "write it without quotation marks or unit, like 0.5"),
     "finite_number": ("must be a finite number", "write a number, like 0.5"),
     "bool_type": ("must be true or false", "write it without quotation marks, in small letters"),
     "string_type": ("must be text", "put it in quotation marks"),
-    "string_too_short": ("must not be empty", "write at least {min_length} characters"),
+    "string_too_short": ("must have at least {min_length} characters", "write more"),
     "string_too_long": ("must be at most {max_length} characters", "shorten it"),
     "model_type": ("must be a table", "write its keys in braces or under a [heading]"),
     "model_attributes_type": ("must be a table", "write its keys in braces or under a [[heading]]"),
-    "tuple_type": ("must be a list", "head each of its rows with [[double brackets]]"),
+    "tuple_type": ("must be a list", "write it in [brackets]; rows of tables are headed [[name]]"),
     "too_short": ("must have at least {min_length} entries", "add what is missing"),
     "too_long": ("must have at most {max_length} entries", "leave out the rest"),
     "greater_than_equal": ("must be at least {ge}", "correct the number"),
@@ -161,13 +160,16 @@ def _unknown_tag(error: ErrorDetails, keys: Keys, tag: str) -> InputError:
 
 def _near(given: object, words: list[str]) -> str:
     if not isinstance(given, str):
-        return f"write {words[0]}" if words[0].isdigit() else f'write it as text, like "{words[0]}"'
+        return f'write it as text, like "{words[0]}"'
     return nearest(given, dict.fromkeys(words))
 
 
 def _nearest_key(location: tuple[int | str, ...]) -> str:
+    key = str(location[-1])
+    if len(location) > 1 and key in _by_key(Job):
+        return f"it is a table of its own: head it [{key}], or [[{key}]] if it has rows"
     known = [key for table in _tables(location[:-1]) for key in _by_key(table)]
-    return nearest(str(location[-1]), dict.fromkeys(known))
+    return nearest(key, dict.fromkeys(known))
 
 
 def _example(location: tuple[int | str, ...]) -> str:

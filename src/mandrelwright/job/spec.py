@@ -126,7 +126,7 @@ class Materials(Table):
 class Job(Table):
     """One part as its builder states it."""
 
-    schema_version: Literal[1] = Field(alias="schema")
+    schema_version: int = Field(alias="schema", ge=1, le=1, description="version of the format, 1")
     part: Part
     sections: tuple[Section, ...] = Field(alias="section", strict=False, min_length=1)
     fits: tuple[Fit, ...] = Field(alias="fit", strict=False, min_length=1)
