@@ -9,6 +9,11 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
+import typer
+from typer.core import TyperGroup
+from typer.main import get_command
+
+from mandrelwright.cli import app
 from mandrelwright.job.materials import UNKNOWN_SPREAD
 from mandrelwright.job.properties import GROUPS
 from mandrelwright.job.shelf import STRONG_BASES
@@ -39,12 +44,33 @@ def main(arguments: list[str]) -> int:
 def pages() -> Iterator[tuple[str, str]]:
     """Name and text of each generated page."""
     makers: dict[str, Callable[[], str]] = {
+        "cli.md": cli_page,
         "findings.md": findings_page,
         "materials.md": materials_page,
         "validation.md": validation_page,
     }
     for name, make in makers.items():
         yield name, NOTICE + make()
+
+
+def cli_page() -> str:
+    """Every command with its arguments and options, from the program's own help."""
+    program = get_command(app)
+    assert isinstance(program, TyperGroup)
+    parts = [
+        f"# The command line\n\n{program.help}\n\n"
+        "`mandrelwright`, or `mw` for short. Exit status: 0 done, 1 a plan exists and a *stop*"
+        " stands, 2 the input cannot be computed.\n"
+    ]
+    for name, command in program.commands.items():
+        context = typer.Context(command, info_name=f"mw {name}")
+        pieces = [piece.strip("{}") for piece in command.collect_usage_pieces(context)]
+        usage = " ".join([f"mw {name}", *pieces])
+        records = (item.get_help_record(context) for item in command.params)
+        rows = ((f"`{record[0]}`", record[1].replace("<", "\\<")) for record in records if record)
+        parts.append(f"\n## {name}\n\n    {usage}\n\n{command.help}\n\n")
+        parts.append(table(("argument or option", "is"), rows) if command.params else "")
+    return "".join(parts)
 
 
 def findings_page() -> str:
