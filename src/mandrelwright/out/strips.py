@@ -1,0 +1,287 @@
+"""Strips under the section, on its axial scale: wall, braid angle, expansion, ridges, undercut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.out.callouts import ridge_at
+from mandrelwright.out.frame import (
+    LEFT,
+    WIDTH,
+    Frame,
+    Tone,
+    frame_of,
+    gridlines,
+    rulers,
+    tones,
+    trims,
+)
+from mandrelwright.out.placing import spread_out
+from mandrelwright.out.svg import (
+    CAUTION,
+    HAIR,
+    INK,
+    PAPER,
+    SOFT,
+    STOP,
+    Drawing,
+    fitted,
+    text_width,
+    tick_label,
+    ticks,
+)
+from mandrelwright.plan import Plan
+from mandrelwright.stages.mould import COMES_OFF
+
+Array = NDArray[np.float64]
+
+SIZE = 10.0
+TALL, LOW = 92.0, 48.0  # heights of a strip
+GAP = 34.0  # between strips: room for the next title
+PRESENT = 0.02  # share of full thickness from which a layer's line is drawn
+WALL_CUT = 4.0  # times the median wall: where a pile of tows is cut off
+ROOM_FOR_NAME = 11.5  # units of thickness that a name needs inside its band
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One diagram: where it stands, its range, and height from value."""
+
+    top: float
+    height: float
+    low: float
+    high: float
+
+    def at(self, value: Array | float) -> Array:
+        """Height across the picture of a value, kept inside the strip."""
+        share = (np.asarray(value, float) - self.low) / (self.high - self.low)
+        return np.asarray(self.foot - np.clip(share, 0.0, 1.0) * self.height)
+
+    @property
+    def foot(self) -> float:
+        """Height of the strip's lower edge."""
+        return self.top + self.height
+
+
+def draw_strips(plan: Plan) -> str:
+    """All strips as one SVG text; its axial scale is the section's own."""
+    frame = frame_of(plan)
+    drawing = Drawing(
+        "strips", WIDTH, f"Along {plan.job.part.name}: wall, braid angle, hoop expansion, ridges",
+        "Diagrams over the distance along the part, on the scale of the section above them.",
+    )  # fmt: skip
+    layers = tones(drawing, plan.stack.layers)
+    top = GAP
+    top = _wall(drawing, plan, frame, layers, top)
+    top = _angle(drawing, plan, frame, layers, top)
+    top = _expansion(drawing, plan, frame, top)
+    if np.abs(ridge_at(plan, plan.stack.x[-1])).max() > 0.0:
+        top = _ridge(drawing, plan, frame, top)
+    if plan.mould.undercut.max() > COMES_OFF:
+        top = _undercut(drawing, plan, frame, top)
+    return drawing.finish(rulers(drawing, frame, top - GAP + 14.0))
+
+
+def _open(
+    drawing: Drawing, frame: Frame, title: str, unit: str, strip: Strip, most: int = 4
+) -> None:
+    """Title, ground and scale of a strip."""
+    right = float(frame.at(frame.stop))
+    drawing.text(LEFT, strip.top - 9.0, title, 11.0, bold=True)
+    drawing.text(LEFT + text_width(title, 11.0, True) + 8.0, strip.top - 9.0, unit, SIZE, fill=SOFT)
+    gridlines(drawing, frame, strip.top, strip.foot)
+    values = ticks(strip.low, strip.high, most)
+    step = values[1] - values[0] if len(values) > 1 else 1.0
+    for value in values:
+        y = float(strip.at(value))
+        drawing.line(LEFT, y, right, y, HAIR, 0.6)
+        drawing.text(LEFT - 6.0, y + 3.5, tick_label(value, step), SIZE, "end", SOFT)
+    trims(drawing, frame, strip.top - 3.0, strip.foot + 3.0)
+
+
+def _wall(
+    drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float
+) -> float:
+    """Thickness of every layer, stacked from the mould outwards."""
+    stack = plan.stack
+    x, thickness = stack.mould.x, stack.thickness * 1e3
+    inside = (x >= frame.tip) & (x <= frame.base)
+    wall = stack.wall * 1e3
+    most = min(float(wall[inside].max()), WALL_CUT * float(np.median(wall[inside])))
+    strip = Strip(top, TALL, 0.0, 1.08 * most)
+    _open(drawing, frame, "Wall by layer", "mm, along the normal", strip)
+    edges = np.concatenate((np.zeros((1, len(x))), np.cumsum(thickness, axis=0)))
+    across = frame.at(x)
+    outside: list[tuple[str, float]] = []
+    for number, tone in enumerate(layers):
+        low, high = strip.at(edges[number]), strip.at(edges[number + 1])
+        there = np.flatnonzero(low - high > 0.05)
+        if len(there):
+            run = slice(max(there[0] - 1, 0), there[-1] + 2)
+            one, other = (np.column_stack((across[run], y[run])) for y in (low, high))
+            drawing.band(other, one, tone.fill, stroke=PAPER, stroke_width=0.6)
+        name = stack.layers[number].label
+        if not _name_inside(drawing, across, low, high, name, tone):
+            outside.append((name, float(0.5 * (low[-1] + high[-1]))))
+    drawing.curve(np.column_stack((across, strip.at(wall))))
+    _right_names(drawing, float(across[-1]), outside)
+    if float(wall[inside].max()) > strip.high:
+        text = f"up to {wall[inside].max():.1f} mm where tows pile up"
+        drawing.text(float(across[0]) + 6.0, strip.top + 9.0, text, SIZE, fill=STOP, backing=PAPER)
+    return strip.foot + GAP
+
+
+def _name_inside(
+    drawing: Drawing, across: Array, low: Array, high: Array, name: str, tone: Tone
+) -> bool:
+    """Write a layer's name in its band where that is thick and level enough; else False."""
+    width = text_width(name, SIZE) + 8.0
+    grid = np.arange(across[0], across[-1], 4.0)
+    top, foot = np.interp(grid, across, high), np.interp(grid, across, low)
+    need = int(np.ceil(width / 4.0)) + 1
+    if len(grid) < need:
+        return False
+    window = np.lib.stride_tricks.sliding_window_view
+    clear = window(foot, need).min(axis=1) - window(top, need).max(axis=1)
+    best = int(np.argmax(clear))
+    if clear[best] < ROOM_FOR_NAME:
+        return False
+    good = np.flatnonzero(clear >= min(clear[best] - 0.5, ROOM_FOR_NAME + 2.0))
+    spot = int(good[len(good) // 2])
+    y = 0.5 * (window(foot, need).min(axis=1)[spot] + window(top, need).max(axis=1)[spot])
+    plate = tone.ground if tone.fill != tone.ground else ""
+    drawing.text(float(grid[spot]) + 4.0, float(y) + 3.6, name, SIZE, fill=tone.reads,
+                 backing=plate)  # fmt: skip
+    return True
+
+
+def _right_names(drawing: Drawing, right: float, names: list[tuple[str, float]]) -> None:
+    """Names beside the right ends of lines or bands, moved apart where they would touch."""
+    for (name, wanted), y in zip(names, spread_out([y for _, y in names], 11.5), strict=True):
+        drawing.line(right, wanted, right + 8.0, y, SOFT, 0.6)
+        room = WIDTH - right - 14.0
+        drawing.text(right + 11.0, y + 3.5, fitted(name, SIZE, room), SIZE)
+
+
+def _angle(
+    drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float
+) -> float:
+    """Braid angle of every layer, and the locks of its sleeve where it lies."""
+    stack = plan.stack
+    there = stack.share > PRESENT
+    angle = np.where(there, np.degrees(stack.angle), np.nan)
+    lower = [np.degrees(layer.sleeve.lower) for layer in stack.layers]
+    upper = [np.degrees(layer.sleeve.upper) for layer in stack.layers]
+    low = 5.0 * np.floor(min(min(lower), np.nanmin(angle)) / 5.0 - 0.6)
+    high = 5.0 * np.ceil(max(max(upper), np.nanmax(angle)) / 5.0 + 0.6)
+    strip = Strip(top, TALL, float(low), float(high))
+    _open(drawing, frame, "Braid angle between its locks", "°, from the part's own length", strip)
+    across, names = frame.at(stack.mould.x), []
+    sleeves = list(dict.fromkeys(layer.sleeve.name for layer in stack.layers))
+    for sleeve in sleeves:
+        own = [i for i, layer in enumerate(stack.layers) if layer.sleeve.name == sleeve]
+        ink = layers[own[0]].dark
+        run = np.flatnonzero(there[own].any(axis=0))
+        left, right = float(across[run[0]]), float(across[run[-1]])
+        for value, side in ((lower[own[0]], 1.0), (upper[own[0]], -1.0)):
+            _lock(drawing, strip, left, right, value, side, ink)
+        for i in own:
+            _broken(drawing, across, strip.at(angle[i]), np.isfinite(angle[i]), ink)
+        numbers = f"{own[0] + 1}" if len(own) == 1 else f"{own[0] + 1}–{own[-1] + 1}"
+        names.append((f"{numbers} {sleeve}", right, _last(strip.at(angle[own]))))
+    _line_names(drawing, across, names)
+    return strip.foot + GAP
+
+
+def _last(heights: Array) -> float:
+    """Mean height of the lines (line, place) at the last place where any of them is drawn."""
+    place = np.flatnonzero(np.isfinite(heights).any(axis=0))[-1]
+    return float(np.nanmean(heights[:, place]))
+
+
+def _lock(
+    drawing: Drawing, strip: Strip, left: float, right: float, value: float, side: float, ink: str
+) -> None:
+    """A limit of a sleeve: a thin line with strokes on the side that cannot be reached."""
+    y = float(strip.at(value))
+    drawing.line(left, y, right, y, ink, 0.8)
+    for x in np.arange(left, right - 4.0, 9.0):
+        drawing.line(float(x), y + 4.0 * side, float(x) + 4.0, y, ink, 0.6)
+
+
+def _line_names(
+    drawing: Drawing, across: Array, names: list[tuple[str, float, float]]
+) -> None:
+    """Names at the lines' right ends: in the margin, or above the end of a line that stops."""
+    edge = float(across[-1])
+    _right_names(drawing, edge, [(name, y) for name, right, y in names if right > edge - 30.0])
+    for name, right, y in names:
+        if right <= edge - 30.0:
+            drawing.text(right + 6.0, y + 3.5, name, SIZE, backing=PAPER)
+
+
+def _broken(
+    drawing: Drawing, across: Array, y: Array, there: NDArray[np.bool_], ink: str
+) -> None:
+    """A line drawn only where it is there."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], there, [False])).astype(int)))
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        if last - first > 1:
+            points = np.column_stack((across[first:last], y[first:last]))
+            drawing.curve(points, stroke=ink, stroke_width=1.4)
+
+
+def _expansion(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
+    """Hoop expansion of the laminate, the mould's own for comparison."""
+    hoop = plan.wall.expansion[:, 1] * 1e6
+    sound = np.isfinite(hoop)
+    chain = plan.fit.chain
+    mould = float(chain.mean[chain.index("mould expansion")]) * 1e6
+    values = hoop[sound] if sound.any() else np.array([0.0])
+    low, high = float(values.min()), float(values.max())
+    pad = max(0.12 * (high - low), 1.0)
+    strip = Strip(top, LOW + 20.0, min(low - pad, 0.0) if low < 10.0 else low - pad, high + pad)
+    unit = f"1e-6/K; the mould's is {mould:.0f}"
+    _open(drawing, frame, "Hoop expansion of the wall", unit, strip)
+    _broken(drawing, frame.at(plan.stack.mould.x), strip.at(hoop), sound, INK)
+    x = plan.stack.mould.x
+    gap = x[~sound & (x >= frame.tip) & (x <= frame.base)]
+    if len(gap):
+        drawing.text(float(frame.at(gap[0])) + 4.0, strip.foot - 6.0,
+                     "bunched or bare: no laminate", SIZE, fill=STOP, backing=PAPER)  # fmt: skip
+    return strip.foot + GAP
+
+
+def _ridge(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
+    """What square-cut layer ends leave on the outside, to be faired."""
+    stack = plan.stack
+    ridge = ridge_at(plan, stack.x[-1]) * 1e3
+    low, high = min(float(ridge.min()), 0.0), max(float(ridge.max()), 0.1)
+    strip = Strip(top, LOW, 1.1 * low, 1.15 * high)
+    _open(drawing, frame, "Ridges and hollows left outside by layer ends", "mm, to fair", strip, 3)
+    _area(drawing, frame, strip, stack.x[-1], ridge, CAUTION)
+    return strip.foot + GAP
+
+
+def _undercut(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
+    """By how much the bore catches on the mould on its way off."""
+    depth = plan.mould.undercut * 1e3
+    strip = Strip(top, LOW, 0.0, 1.15 * float(depth.max()))
+    _open(drawing, frame, "Undercut: the bore catches here",
+          f"mm on the radius, leaving {plan.job.mould.leaves}", strip, 3)  # fmt: skip
+    _area(drawing, frame, strip, plan.stack.mould.x, depth, STOP)
+    return strip.foot + GAP
+
+
+def _area(
+    drawing: Drawing, frame: Frame, strip: Strip, x: Array, value: Array, ink: str
+) -> None:
+    """A filled curve above and below zero."""
+    across = frame.at(x)
+    line = np.column_stack((across, strip.at(value)))
+    zero = np.column_stack((across, np.full(len(across), float(strip.at(0.0)))))
+    drawing.band(line, zero, ink, fill_opacity=0.55)
+    drawing.curve(line, stroke=ink)

@@ -1,0 +1,196 @@
+"""The drawing hand: plain SVG elements, fixed number formatting, estimated text widths.
+
+One user unit is one CSS pixel at full size. Only presentation attributes are used (no style
+sheet, no variables), so that any viewer or printer shows the same. All text is escaped.
+"""
+
+from __future__ import annotations
+
+import math
+from xml.sax.saxutils import escape, quoteattr
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.out.solid import decimate
+
+Array = NDArray[np.float64]
+
+PAPER = "#f7f6f0"
+INK = "#17272e"
+SOFT = "#55636a"  # second voice; 5.7 : 1 on paper
+HAIR = "#cfccbf"
+PLASTIC = "#e7e2d2"
+STOP = "#a3271b"
+CAUTION = "#7d5200"
+GOOD = "#2c6540"
+
+FONT = "DejaVu Sans, Verdana, sans-serif"
+LINE_TOLERANCE = 0.03  # units: a drawn line stays within this of its points
+# Advance widths of DejaVu Sans in thousandths of the size, from space to ~; a wide face, so
+# text laid out by it fits in most others.
+_ADVANCES = (
+    318, 401, 460, 838, 636, 950, 780, 275, 390, 390, 500, 838, 318, 361, 318, 337, 636, 636, 636,
+    636, 636, 636, 636, 636, 636, 636, 337, 337, 838, 838, 838, 531, 1000, 684, 686, 698, 770, 632,
+    575, 775, 752, 295, 295, 656, 557, 863, 748, 787, 603, 787, 695, 635, 611, 732, 684, 989, 685,
+    611, 685, 390, 337, 390, 838, 500, 500, 613, 635, 550, 635, 615, 352, 635, 634, 278, 278, 579,
+    278, 974, 634, 612, 635, 635, 411, 521, 392, 634, 592, 818, 592, 592, 525, 636, 337, 636, 838,
+)  # fmt: skip
+_OTHER = 1000  # any other character
+_NARROW = {"°": 500, "±": 838, "·": 318, "–": 500, "−": 838, "ø": 612, "µ": 636, "×": 838}
+_BOLD = 1.12
+
+
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """Width in units that a text needs at most, by the metrics of a wide face."""
+    total = sum(_ADVANCES[ord(c) - 32] if " " <= c <= "~" else _NARROW.get(c, _OTHER) for c in text)
+    return total * size / 1000.0 * (_BOLD if bold else 1.0)
+
+
+def fitted(text: str, size: float, room: float) -> str:
+    """The text, cut with an ellipsis where it would be wider than ``room`` units."""
+    if text_width(text, size) <= room:
+        return text
+    while text and text_width(text + "…", size) > room:
+        text = text[:-1]
+    return text.rstrip() + "…"
+
+
+def number(value: float) -> str:
+    """A coordinate with at most two decimals, never "-0"."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def ticks(low: float, high: float, most: int) -> list[float]:
+    """At most ``most`` round values (1, 2 or 5 times a power of ten) from low to high."""
+    if not high > low:
+        return [low]
+    raw = (high - low) / max(most, 1)
+    power = 10.0 ** math.floor(math.log10(raw))
+    for step in (power, 2.0 * power, 5.0 * power, 10.0 * power, 20.0 * power):
+        first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+        if last - first + 1 <= most:
+            break
+    return [step * i for i in range(first, last + 1)]
+
+
+def tick_label(value: float, step: float) -> str:
+    """A tick's value with as many decimals as its step has."""
+    digits = max(0, -math.floor(math.log10(step) + 1e-9)) if step > 0.0 else 0
+    text = f"{value:.{digits}f}"
+    return text.replace("-", "−") if float(text) else f"{0.0:.{digits}f}"
+
+
+class Drawing:
+    """One picture that grows element by element; ``name`` prefixes its ids."""
+
+    def __init__(self, name: str, width: float, title: str, description: str) -> None:
+        self.name = name
+        self.width = width
+        self.title = title
+        self.description = description
+        self.parts: list[str] = []
+        self.patterns: dict[str, str] = {}
+
+    def add(self, tag: str, **attributes: str | float) -> None:
+        """One element; a number is formatted, an underscore in a name becomes a hyphen."""
+        self.parts.append(_element(tag, None, attributes))
+
+    def line(
+        self, x1: float, y1: float, x2: float, y2: float, stroke: str = INK, width: float = 1.0,
+        dash: str = "",
+    ) -> None:  # fmt: skip
+        """A straight stroke."""
+        dashes: dict[str, str | float] = {"stroke_dasharray": dash} if dash else {}
+        self.add("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke=stroke, stroke_width=width, **dashes)
+
+    def rect(
+        self, x: float, y: float, width: float, height: float, fill: str,
+        **attributes: str | float,
+    ) -> None:  # fmt: skip
+        """A filled rectangle."""
+        self.add("rect", x=x, y=y, width=max(width, 0.0), height=max(height, 0.0), fill=fill,
+                 **attributes)  # fmt: skip
+
+    def curve(self, points: Array, **attributes: str | float) -> None:
+        """An open line through points (n, 2), thinned to LINE_TOLERANCE."""
+        given: dict[str, str | float] = {"fill": "none", "stroke": INK, "stroke_linejoin": "round"}
+        self.add("path", d="M" + _trail(points), **(given | attributes))
+
+    def band(self, one: Array, other: Array, fill: str, **attributes: str | float) -> None:
+        """The area between two lines (n, 2) that run the same way."""
+        back = f"L{_trail(other[::-1])}" if len(other) else ""
+        trail = f"M{_trail(one)}{back}Z"
+        self.add("path", d=trail, fill=fill, **attributes)
+
+    def text(
+        self, x: float, y: float, text: str, size: float = 11.0, anchor: str = "start",
+        fill: str = INK, bold: bool = False, backing: str = "", **attributes: str | float,
+    ) -> None:  # fmt: skip
+        """One line of text on its baseline; ``backing`` is the colour of a plate behind it."""
+        if backing:
+            width = text_width(text, size, bold)
+            left = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * width
+            self.rect(left - 2.0, y - 0.85 * size, width + 4.0, 1.12 * size, backing)
+        if anchor != "start":
+            attributes["text_anchor"] = anchor
+        if bold:
+            attributes["font_weight"] = "bold"
+        placed: dict[str, str | float] = {"x": x, "y": y, "font_size": size, "fill": fill}
+        self.parts.append(_element("text", escape(text), placed | attributes))
+
+    def hatch(self, name: str, ground: str, stroke: str, kind: str, pitch: float) -> str:
+        """A fill of parallel lines ("rising", "falling", "crossed") or "dots", as its url."""
+        p, key = number(pitch), f"{self.name}-{name}"
+        below, beyond = number(pitch - 1.0), number(pitch + 1.0)
+        rising = f"M0 {p}L{p} 0M-1 1L1 -1M{below} {beyond}L{beyond} {below}"
+        falling = f"M0 0L{p} {p}M-1 {below}L1 {beyond}M{below} -1L{beyond} 1"
+        lines = {"rising": rising, "falling": falling, "crossed": rising + falling}
+        if kind in lines:
+            stroked: dict[str, str | float] = {"stroke": stroke, "stroke_width": 0.8}
+            mark = _element("path", None, {"d": lines[kind]} | stroked)
+        else:
+            middle, dot = pitch / 2.0, pitch / 6.0
+            mark = _element("circle", None, {"cx": middle, "cy": middle, "r": dot, "fill": stroke})
+        size: dict[str, str | float] = {"width": pitch, "height": pitch}
+        tile = _element("rect", None, size | {"fill": ground})
+        ids: dict[str, str | float] = {"id": key, "patternUnits": "userSpaceOnUse"}
+        self.patterns[key] = _element("pattern", tile + mark, ids | size)
+        return f"url(#{key})"
+
+    def finish(self, height: float) -> str:
+        """The whole picture as SVG text, its ground of paper included."""
+        titles = (
+            _element("title", escape(self.title), {"id": f"{self.name}-title"})
+            + _element("desc", escape(self.description), {"id": f"{self.name}-desc"})
+        )  # fmt: skip
+        ground = _element("rect", None, {"width": self.width, "height": height, "fill": PAPER})
+        defs = _element("defs", "".join(self.patterns.values()), {}) if self.patterns else ""
+        return _element(
+            "svg", "\n".join([titles, defs, ground, *self.parts]) + "\n",
+            {
+                "xmlns": "http://www.w3.org/2000/svg", "width": self.width, "height": height,
+                "viewBox": f"0 0 {number(self.width)} {number(height)}", "role": "img",
+                "aria-labelledby": f"{self.name}-title {self.name}-desc", "font-family": FONT,
+            },
+        ) + "\n"  # fmt: skip
+
+
+def _element(tag: str, content: str | None, attributes: dict[str, str | float]) -> str:
+    """One SVG element as text."""
+    written = "".join(
+        f" {_attribute(key)}={quoteattr(value if isinstance(value, str) else number(value))}"
+        for key, value in attributes.items()
+    )
+    return f"<{tag}{written}/>" if content is None else f"<{tag}{written}>{content}</{tag}>"
+
+
+def _attribute(key: str) -> str:
+    """SVG's spelling of a keyword: stroke_width → stroke-width."""
+    return key.rstrip("_").replace("_", "-")
+
+
+def _trail(points: Array) -> str:
+    """Coordinates of a thinned line, for a path."""
+    return "L".join(f"{number(x)} {number(y)}" for x, y in decimate(points, LINE_TOLERANCE))
