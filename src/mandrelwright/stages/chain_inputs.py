@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 REACH = 4.0  # standard uncertainties over which the responses are tabulated
 NODES = (7, 9)  # stations of the table: fibre fraction, angle
 DEGREES = (4, 6)
+SCATTER = ("job.printer.diameter_scatter | materials.practice.print.diameter_scatter*",)
 FRACTION = "job.compaction.fibre_fraction"
 FLATTEST, STEEPEST = np.radians(1.0), np.radians(88.0)  # a turned tow stays between
 
@@ -96,8 +97,7 @@ def _scatter_basis(job: Job, library: Library) -> tuple[str, str, tuple[str, ...
     if job.printer.diameter_scatter is not None:
         return "stated", "job", ("job.printer.diameter_scatter",)
     datum = library.practice["print"]["diameter_scatter"]
-    uses = ("materials.practice.print.diameter_scatter*", "shape.pieces", "shape.fits")
-    return datum.basis, datum.source, uses
+    return datum.basis, datum.source, (*SCATTER, "shape.pieces", "shape.fits")
 
 
 def _surface_inputs(surface: Surface) -> list[Input]:

@@ -13,11 +13,12 @@ from mandrelwright.physics import uncertainty
 from mandrelwright.physics.curves import Curve
 from mandrelwright.stages import aim
 from mandrelwright.stages.chain import Chain, Parts, Station
-from mandrelwright.stages.chain_inputs import on_rings, open_chain, print_scatter
+from mandrelwright.stages.chain_inputs import open_chain
+from mandrelwright.stages.forecast import READY, Forecast, forecast, ready_doubt
 from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
-from mandrelwright.stages.sizes import SizeMap
+from mandrelwright.stages.sizes import WARM, SizeMap, map_sizes
 from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.surface import Surface
 from mandrelwright.stages.wall import Constituents, Wall
@@ -34,72 +35,102 @@ class Link:
     """One rung of the ladder: what it adds to the diameter, and its share of doubt (m)."""
 
     label: str
-    change: float
-    spread: float
-    basis: str
-    source: str
+    change: float = result("what it adds to the diameter", "mm", spread="spread")
+    spread: float = result("its share of the doubt", "mm", by=uncertainty.propagate)
+    basis: str = result("how it is known")
+    source: str = result("who says so")
+    uses: tuple[str, ...] = ()
+
+
+WALL = ("input.fibre fraction", "input.tow", "input.braid angle", "stack.mould", "stack.layers")
+FREED = ("input.{film}", "input.mould expansion", *WARM, "input.share kept", "wall.cure")
+RELEASED = (*FREED, "input.cure shrinkage", "wall.expansion", *WALL)
+FITTED = (*RELEASED, "input.mate {name}", "input.form {gap}", "job.shop.caliper")
+REWORK = ("materials.practice.rework.*", "materials.releases.polyester film wrap.film")
+PLAY = ("fit.results.{name}.play", "fit.results.{name}.window")
+DRAWN = (Chain.play, Chain.bore, Chain.wall, Chain.play_of_parts)
 
 
 @dataclass(frozen=True)
 class FitResult:
     """One fit as predicted when the mould is prepared to its aim, read, and laid up.
 
-    play: mean and standard uncertainty (m). probability: inside its window, as laid.
-    mendable: after the finish the job allows. blame: share of the variance by input, largest
-    first. diameter: the part's own, m. varies: range of the part's diameter along the fit.
-    wall: radial, mean (m) and standard uncertainty.
+    blame: share of the variance by input, largest first.
     """
 
     name: str
     kind: str
     leads: bool
-    x: float
-    window: tuple[float, float]
-    play: float
-    spread: float
-    probability: float
-    mendable: float
-    diameter: float
-    varies: float
-    wall: float
-    wall_spread: float
-    blame: tuple[tuple[str, float], ...]
-
-
-@dataclass(frozen=True)
-class Forecast:
-    """How often the first part fits, by what is read before the resin is mixed.
-
-    unread: printed for the wanted size and laid up; ring: the same after one ring at the fit's
-    diameter; gated: the prepared mould is read and corrected; as_filed: laid up unread from
-    this print file, which may be large on purpose.
-    """
-
-    unread: float
-    ring: float
-    gated: float
-    as_filed: float
+    x: float = result("deciding place, x from the tip", "mm", (), ("shape.fits", "stack.r"))
+    window: tuple[float, float] = result("least and most play", "mm", (), ("job.fit[{row}]",))
+    play: float = result(
+        "play: on diameter, or step per side of a flush fit", "mm", spread="spread"
+    )
+    spread: float = result("standard uncertainty of play", "mm")
+    probability: float = result("share of parts inside the window, as laid", "%", uses=PLAY)
+    mendable: float = result(
+        "share inside after the finish the job allows", "%", uses=(*PLAY, "job.fit[{row}]")
+    )
+    diameter: float = result(
+        "the part's own diameter", "mm", (Chain.outside, Chain.bore), ("fit.ready", *RELEASED)
+    )
+    varies: float = result("range of that diameter along the fit", "mm", (), ("stack.r",))
+    wall: float = result("wall, radial", "mm", Chain.wall, WALL, "wall_spread")
+    wall_spread: float = result("its standard uncertainty", "mm", uncertainty.propagate, WALL)
+    blame: tuple[tuple[str, float], ...] = result(
+        "share of the variance of play, by input", "%", uncertainty.propagate
+    )
 
 
 @dataclass(frozen=True)
 class Fit:
     """All fits, the ladder of the leading one, what to aim at and what it buys."""
 
-    chain: Chain = result("uncertain inputs and links", by=open_chain, uses=("surface", "stack"))
-    results: tuple[FitResult, ...] = result("every fit as predicted", by=uncertainty.propagate)
-    links: tuple[Link, ...] = result("from the mate to the print file", "mm")
-    outcome: aim.Outcome = result("fit and rework over the prepared mould", by=aim.outcome)
-    gate: aim.Gate = result("what reading the prepared mould buys", by=aim.aim_print)
+    chain: Chain = result("uncertain inputs, each once", "", (), ("input.*",))
+    results: tuple[FitResult, ...] = result(
+        "every fit as predicted", "", DRAWN, ("fit.ready", *FITTED)
+    )
+    links: tuple[Link, ...] = result("from the mate to the print file", "", ())
+    outcome: aim.Outcome = result(
+        "fit and rework over the prepared mould",
+        "",
+        (aim.outcome, *DRAWN),
+        (*FITTED, "job.fit[{lead}]", *REWORK),
+    )
+    gate: aim.Gate = result(
+        "what reading the prepared mould buys",
+        "",
+        (aim.aim_print, aim.fits_about),
+        ("fit.outcome", *READY, "job.fit[{lead}].mates", "job.shop.caliper", *REWORK),
+    )
     blame: tuple[tuple[str, float], ...] = result(
         "share of the leading fit's variance, by input, before anything is read",
-        by=uncertainty.propagate,
+        "%",
+        uncertainty.propagate,
+        (*FITTED, *READY, "fit.file_diameter"),
     )
-    forecast: Forecast = result("how often the first part fits", by=aim.aim_print)
-    file_diameter: float = result("leading fit's diameter in the print file", "mm")
-    sizes: SizeMap = result("size map from print file to bore", by=SizeMap.bore)
-    bore: Curve = result("bore wanted of the released part", "mm")
-    ready: Curve = result("prepared mould to aim at, ready to wax", "mm")
-    file: Curve = result("curve in the print file", "mm")
+    forecast: Forecast = result(
+        "how often the first part fits",
+        "",
+        aim.fits_about,
+        ("fit.outcome", *READY, "job.fit[{lead}].mates", "job.shop.caliper"),
+    )
+    file_diameter: float = result(
+        "leading fit's diameter in the print file", "mm", SizeMap.file_of_ready, ("fit.file",)
+    )
+    sizes: SizeMap = result("size map from print file to bore", "", SizeMap.bore)
+    bore: Curve = result(
+        "bore wanted of the released part", "mm", SizeMap.bore, ("fit.ready", "fit.sizes")
+    )
+    ready: Curve = result(
+        "prepared mould to aim at, ready to wax",
+        "mm",
+        (SizeMap.ready_of_bore, aim.outcome),
+        ("fit.outcome.best", "stack.mould", "fit.sizes"),
+    )
+    file: Curve = result(
+        "curve in the print file", "mm", SizeMap.file_of_ready, ("fit.ready", "fit.sizes")
+    )
 
     @property
     def lead(self) -> FitResult:
@@ -125,13 +156,13 @@ def close_fits(
     chain = open_chain(job, shape, stack, surface, parts, library)
     costs = aim.read_costs(library)
     lead = chain.lead
-    nominal = _size_map(job, shape, stack, wall, surface, chain, library, 0.0)
+    nominal = map_sizes(job, shape, stack, wall, surface, chain, library, 0.0)
     at_wanted = nominal.ready_of_bore(stack.mould)
     ready = 2.0 * float(at_wanted.r[lead.node])
     caliper, drawn = job.shop.caliper.value, chain.parts(DRAWS, SEED)
     out = outcome_at(chain, ready, caliper, costs, drawn)
-    gate = aim.aim_print(_ready_doubt(chain), out, costs, caliper)
-    sizes = _size_map(job, shape, stack, wall, surface, chain, library, gate.aim - out.best)
+    gate = aim.aim_print(ready_doubt(chain), out, costs, caliper)
+    sizes = map_sizes(job, shape, stack, wall, surface, chain, library, gate.aim - out.best)
     wanted = Curve(at_wanted.x, at_wanted.r + 0.5 * (out.best - ready))
     bore = sizes._released(sizes._held(wanted))
     file = sizes.file_of_ready(wanted)
@@ -148,75 +179,13 @@ def close_fits(
         out,
         gate,
         _blame(chain, unread),
-        _forecast(job, chain, out, gate, library),
+        forecast(job, chain, out, gate, library),
         in_file,
         sizes,
         bore,
         wanted,
         file,
     )
-
-
-def _size_map(
-    job: Job,
-    shape: Shape,
-    stack: Stack,
-    wall: Wall,
-    surface: Surface,
-    chain: Chain,
-    library: Library,
-    allowance: float,
-) -> SizeMap:
-    """Mean size changes of the chain at every place."""
-    mean = chain.values(chain.mean[:, None])
-    warm = float(mean["set temperature"][0]) - chain.reference
-    shrink_up = job.printer.shrink.up if job.printer.shrink else None
-    if shrink_up is None:
-        up = library.plastics[job.mould.plastic]["shrink_up"].value
-    else:
-        up = shrink_up.value
-    return SizeMap(
-        meridian=stack.meridian,
-        base=shape.base,
-        shrink_across=float(mean["shrink"][0]),
-        shrink_up=up,
-        offset=float(mean["offset"][0] + mean["scatter"][0]),
-        treatments=sum(float(mean[name][0]) for name in chain.treatments),
-        allowance=allowance,
-        heat=float(mean["mould expansion"][0]) * warm,
-        films=sum(float(mean[name][0]) for name in chain.films),
-        strain=_released_strain(wall, warm, float(mean["share kept"][0])),
-        wall=stack.wall,
-    )
-
-
-def _released_strain(wall: Wall, warm: float, kept: float) -> Array:
-    """Free strain of the part from setting to the reference temperature, (place, 3).
-
-    Where the wall is no laminate the nearest sound place is taken.
-    """
-    strain = kept * wall.cure - warm * wall.expansion
-    sound = np.isfinite(strain[:, 0])
-    if not sound.any():
-        return np.zeros_like(strain)
-    place = np.arange(len(strain))
-    columns = [np.interp(place, place[sound], column[sound]) for column in strain.T]
-    return np.array(columns).T
-
-
-def _ready_doubt(chain: Chain) -> float:
-    """Standard uncertainty of the prepared mould's diameter before anybody reads it (m)."""
-
-    def model(rows: Array) -> Array:
-        v = chain.values(rows.T)
-        return chain.ready(v, chain.printed(v, chain_size(chain)))
-
-    return uncertainty.propagate(model, chain.mean, chain.covariance).spread
-
-
-def chain_size(chain: Chain) -> float:
-    """Diameter of the leading fit's mate: the size at which shrink is weighed (m)."""
-    return chain.lead.place.fit.mates.value
 
 
 def outcome_at(
@@ -300,29 +269,6 @@ def _varies(station: Station, stack: Stack) -> float:
     return float(2.0 * (r.max() - r.min())) if zone.any() else 0.0
 
 
-def _forecast(
-    job: Job, chain: Chain, out: aim.Outcome, gate: aim.Gate, library: Library
-) -> Forecast:
-    """What a ring at the fit's own diameter, and the gate, would buy, before either is read.
-
-    A reading to come narrows the covariance whatever it will say; the print is then aimed anew.
-    """
-    size, caliper = chain_size(chain), job.shop.caliper.value
-    doubt = float(np.hypot(caliper, print_scatter(job, library, size)))
-    ring = on_rings(chain, np.array([size]), _predicted_ring(chain, size), np.array([doubt]))
-
-    def straight(known: Chain) -> float:
-        return aim.fits_about(out.best, float(np.hypot(_ready_doubt(known), caliper)), out)
-
-    return Forecast(straight(chain), straight(ring), gate.laid_up_read, gate.laid_up_unread)
-
-
-def _predicted_ring(chain: Chain, size: float) -> Array:
-    """What a ring of this file diameter is expected to read (m)."""
-    shrink, offset = chain.mean[chain.index("shrink")], chain.mean[chain.index("offset")]
-    return np.array([size * (1.0 - shrink) + offset])
-
-
 def _links(
     chain: Chain,
     lead: Station,
@@ -350,20 +296,26 @@ def _links(
 
     def link(label: str, change: float, *names: str) -> Link:
         spread = float(np.sqrt(sum(spread_of[name] ** 2 for name in names)))
-        first = by[names[0]]
-        return Link(label, change, spread, first.basis, first.source)
+        first, uses = by[names[0]], tuple(f"input.{name}" for name in names)
+        return Link(label, change, spread, first.basis, first.source, uses)
+
+    def decided(label: str, change: float, *uses: str) -> Link:
+        return Link(label, change, 0.0, "derived", "least rework", uses)
+
+    def total(label: str, size: float, *uses: str) -> Link:
+        return Link(label, size, 0.0, "total", "", uses)
 
     mate = by[f"mate {fit.name}"]
-    rungs = [Link(f"{fit.name}, measured", mate.mean, doubt[mate.name], mate.basis, mate.source)]
+    measured = doubt[mate.name], mate.basis, mate.source, (f"input.{mate.name}",)
+    rungs = [Link(f"{fit.name}, measured", mate.mean, *measured)]
     if fit.kind == "bore":
         form = f"form {fit.name}"
-        rungs.append(Link("play aimed at", play, 0.0, "derived", "least rework"))
+        rungs.append(decided("play aimed at", play, "fit.outcome.best", *FITTED))
         rungs.append(link("form: oval, lobes, seam", float(mean[form][0]), form))
     else:
         wall = 2.0 * float(chain.wall(lead, mean)[0])
-        rungs.append(
-            Link("play and form aimed at", bore + wall - mate.mean, 0.0, "derived", "least rework")
-        )
+        gap = bore + wall - mate.mean
+        rungs.append(decided("play and form aimed at", gap, "fit.outcome.best", *FITTED))
         rungs.append(link("wall, both sides", -wall, "fibre fraction", "tow", "braid angle"))
     rungs.append(
         link(
@@ -376,11 +328,10 @@ def _links(
     )
     rungs += [link(name, -coat, name) for name, coat in coats]
     rungs.append(link("mould warm when it sets", -heated, "set temperature", "mould expansion"))
-    rungs.append(Link("ready to wax", out.best, 0.0, "total", ""))
-    allowance = gate.aim - out.best
-    rungs.append(Link("left on for sanding", allowance, 0.0, "derived", "least rework"))
+    rungs.append(total("ready to wax", out.best, "fit.outcome.best"))
+    rungs.append(decided("left on for sanding", gate.aim - out.best, "fit.sizes.allowance"))
     rungs += [link(name, -lead.secant * float(mean[name][0]), name) for name in chain.treatments]
     rungs.append(link("printer offset", -float(mean["offset"][0]), "offset", "scatter"))
     rungs.append(link("print shrink", file * float(mean["shrink"][0]), "shrink"))
-    rungs.append(Link("diameter in the print file", file, 0.0, "total", ""))
+    rungs.append(total("diameter in the print file", file, "fit.file_diameter"))
     return tuple(rungs)

@@ -12,32 +12,37 @@ from mandrelwright.findings import print as say
 from mandrelwright.findings.finding import Finding
 from mandrelwright.job.spec import Job
 from mandrelwright.stages.fit import Fit
-from mandrelwright.stages.record import result
+from mandrelwright.stages.record import derived, result
 from mandrelwright.stages.sizes import SizeMap
 
 Array = NDArray[np.float64]
 
 HOLE_WALL = 2e-3  # m; least plastic round a hole: four lines of a 0.45 mm nozzle, no source
+FILE, ACROSS = SizeMap.file_of_ready, "fit.sizes.shrink_across"
 
 
 @dataclass(frozen=True)
 class PrintForm:
     """The compensated mould, upright on its base; SI, sizes as in the print file."""
 
-    height: Array = result("above the datum face, from 0 at the base", "mm", SizeMap.file)
-    radius: Array = result("compensated radius", "mm", SizeMap.file)
+    height: Array = result("height above the datum face", "mm", FILE, ("fit.file",))
+    radius: Array = result("compensated radius", "mm", FILE, ("fit.file",))
     flange: tuple[float, float] | None = result(
-        "radius and thickness of the base flange", "mm", uses=("job.mould.flange",)
+        "radius and thickness of the base flange", "mm", uses=("job.mould.flange", ACROSS)
     )
-    pull_rod: float | None = result("through hole on the axis", "mm", uses=("job.mould.pull_rod",))
-    vent: float | None = result("air hole to the tip", "mm", uses=("job.mould.vent",))
+    pull_rod: float | None = result(
+        "hole through the axis", "mm", uses=("job.mould.pull_rod", ACROSS)
+    )
+    vent: float | None = result("air hole to the tip", "mm", uses=("job.mould.vent", ACROSS))
 
     @property
+    @derived("mm", None, "print.height", "print.flange")
     def total_height(self) -> float:
         """Height with the flange, m."""
         return float(self.height[-1]) + (self.flange[1] if self.flange else 0.0)
 
     @property
+    @derived("mm", None, "print.radius", "print.flange")
     def width(self) -> float:
         """Largest diameter, m."""
         widest = float(self.radius.max())
@@ -70,7 +75,10 @@ class PrintForm:
 
 
 def form_print(job: Job, fit: Fit) -> PrintForm:
-    """Turn the print file's curve upright; holes and flange take the print's shrink too."""
+    """Turn the print file's curve upright; holes and flange take the print's shrink too.
+
+    in the file = as stated/(1 − s), s shrink across.
+    """
     file, across = fit.file, 1.0 - fit.sizes.shrink_across
     height = (file.x[-1] - file.x)[::-1]
     flange, mould = job.mould.flange, job.mould

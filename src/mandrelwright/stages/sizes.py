@@ -11,8 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.job.materials import Library
+from mandrelwright.job.spec import Job
 from mandrelwright.physics.curves import Curve, Meridian
+from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.record import result
+from mandrelwright.stages.shape import Shape
+from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.surface import Surface
+from mandrelwright.stages.wall import Wall
 
 Array = NDArray[np.float64]
 WARM = ("input.set temperature", "job.shop.measured_at")
@@ -119,3 +126,50 @@ class SizeMap:
     def _coated(self, curve: Curve, on_diameter: float) -> Curve:
         """A coat of constant thickness along the normal, half of ``on_diameter`` a side."""
         return curve.moved(self.meridian.tangent(curve), 0.5 * on_diameter)
+
+
+def map_sizes(
+    job: Job,
+    shape: Shape,
+    stack: Stack,
+    wall: Wall,
+    surface: Surface,
+    chain: Chain,
+    library: Library,
+    allowance: float,
+) -> SizeMap:
+    """Mean size changes of the chain at every place; ``allowance`` is left on for sanding (m)."""
+    mean = chain.values(chain.mean[:, None])
+    warm = float(mean["set temperature"][0]) - chain.reference
+    shrink_up = job.printer.shrink.up if job.printer.shrink else None
+    if shrink_up is None:
+        up = library.plastics[job.mould.plastic]["shrink_up"].value
+    else:
+        up = shrink_up.value
+    return SizeMap(
+        meridian=stack.meridian,
+        base=shape.base,
+        shrink_across=float(mean["shrink"][0]),
+        shrink_up=up,
+        offset=float(mean["offset"][0] + mean["scatter"][0]),
+        treatments=sum(float(mean[name][0]) for name in chain.treatments),
+        allowance=allowance,
+        heat=float(mean["mould expansion"][0]) * warm,
+        films=sum(float(mean[name][0]) for name in chain.films),
+        strain=_released_strain(wall, warm, float(mean["share kept"][0])),
+        wall=stack.wall,
+    )
+
+
+def _released_strain(wall: Wall, warm: float, kept: float) -> Array:
+    """Free strain of the part from setting to the reference temperature, (place, 3).
+
+    Where the wall is no laminate the nearest sound place is taken.
+    """
+    strain = kept * wall.cure - warm * wall.expansion
+    sound = np.isfinite(strain[:, 0])
+    if not sound.any():
+        return np.zeros_like(strain)
+    place = np.arange(len(strain))
+    columns = [np.interp(place, place[sound], column[sound]) for column in strain.T]
+    return np.array(columns).T
