@@ -50,6 +50,12 @@ def test_readme_says_the_job_and_then_exactly_two_commands() -> None:
     assert re.findall(r"^    (.+)$", head, re.M) == COMMANDS
 
 
+def test_every_page_can_be_reached_from_the_index() -> None:
+    index = (ROOT / "docs" / "index.md").read_text("utf-8")
+    pages = [page.name for page in (ROOT / "docs").glob("*.md") if page.name != "index.md"]
+    assert [name for name in pages if f"({name})" not in index] == []
+
+
 def test_files_are_short_and_their_names_say_what_they_hold() -> None:
     assert [name_of(path) for path in ours(".py") if path.stem in VAGUE] == []
     lines = {name_of(path): len(path.read_text("utf-8").splitlines()) for path in ours(".py", "")}
