@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.job.materials import Datum, Library
+from mandrelwright.job.materials import Library
+from mandrelwright.job.nets import read_net
 from mandrelwright.job.spec import Job, Position
 from mandrelwright.job.spec import Sleeve as StatedSleeve
 from mandrelwright.physics import braid
@@ -18,7 +18,6 @@ from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 
 Array = NDArray[np.float64]
-T = TypeVar("T")
 
 
 class PlanError(ValueError):
@@ -122,63 +121,27 @@ def _step(z: Array) -> Array:
 
 
 def read_sleeve(stated: StatedSleeve, library: Library) -> Sleeve:
-    """The net of a stated sleeve, from its label, from the scale or from the library.
-
-    Weighed: N·T = (kg/m)·cos θ with θ at the weighed diameter. Locks where p·sin 2θ = w,
-    inside the hard range of the library.
-    """
+    """A stated sleeve with its locks: where p·sin 2θ = w, inside the hard range of the library."""
     practice = library.practice["braid"]
     hard = (practice["hard_least_angle"].value, practice["hard_most_angle"].value)
     practical = (practice["practical_least_angle"].value, practice["practical_most_angle"].value)
-    fibre, tows, tow, diameter, label_angle = _net(stated, library)
-    if stated.narrowest_tow is not None:
-        width = stated.narrowest_tow.value
-    else:
-        width = library.narrowest_tow(fibre, tow.value).value
-    radius = diameter.value / 2.0
-    lower, upper = braid.lock_angles(radius, tows, width, hard)
+    net = read_net(stated, library)
+    radius = net.diameter_at_45.value / 2.0
+    lower, upper = braid.lock_angles(radius, net.tows, net.narrowest_tow, hard)
     return Sleeve(
         stated.name,
-        fibre,
-        tows,
-        tow.value,
-        tow.spread,
+        net.fibre,
+        net.tows,
+        net.tow.value,
+        net.tow.spread,
         radius,
-        diameter.spread / 2.0,
-        width,
+        net.diameter_at_45.spread / 2.0,
+        net.narrowest_tow,
         lower,
         upper,
         practical,
-        label_angle,
+        net.label_angle,
     )
-
-
-def _net(stated: StatedSleeve, library: Library) -> tuple[str, int, Quantity, Quantity, float]:
-    """Fibre, tows, one tow (kg/m), diameter at 45 degrees (m), angle at which it is labelled."""
-    quarter = math.pi / 4.0
-    if stated.library is not None:
-        entry = library.sleeves[stated.library]
-        tow, at_45 = (_stated(entry[key]) for key in ("tow", "diameter_at_45"))
-        return entry.words["fibre"].words[0], round(entry["tows"].value), tow, at_45, quarter
-    fibre, at_45 = _complete(stated.fibre), _complete(stated.diameter_at_45)
-    if stated.weighed is None:
-        return fibre, _complete(stated.tows), _complete(stated.tow), at_45, quarter
-    scale = stated.weighed
-    theta = float(braid.angle(scale.diameter.value, at_45.value))
-    share = math.cos(theta) / scale.tows
-    mass = scale.mass_per_length
-    return fibre, scale.tows, Quantity(mass.value * share, mass.spread * share), at_45, theta
-
-
-def _complete(value: T | None) -> T:
-    """A value that the job's own checks have made sure of."""
-    if value is None:
-        raise TypeError("a sleeve was let through incomplete")
-    return value
-
-
-def _stated(datum: Datum) -> Quantity:
-    return Quantity(datum.value, datum.spread)
 
 
 def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float) -> list[Layer]:
