@@ -161,6 +161,15 @@ def choose(ready: Array, out: Outcome, choices: list[Option]) -> NDArray[np.intp
     return np.where((out.least <= ready) & (ready <= out.most), 0, cheapest)
 
 
+def before_reading(doubt: float, caliper: float) -> float:
+    """Spread of what the reading will say of a mould: √(doubt² − caliper²), m.
+
+    A mould of standard uncertainty ``doubt`` parts into what a reading tells and the caliper's
+    own doubt, which stays (law of total variance; a caliper much finer than the doubt).
+    """
+    return float(np.sqrt(max(doubt**2 - caliper**2, 0.0)))
+
+
 def fits_about(ready: float, doubt: float, out: Outcome) -> float:
     """Probability of fit when moulds come out at ``ready`` ± ``doubt`` and are laid up (m).
 
@@ -186,16 +195,16 @@ class Gate:
 def aim_print(doubt: float, out: Outcome, costs: Costs, caliper: float) -> Gate:
     """The diameter to print for, of least expected rework when every mould is read.
 
-    aim = where E[minutes of the best action at aim + doubt·z] is least, z standard normal.
-    doubt: standard uncertainty (m) of the prepared mould about its aim; the quadrature runs
-    over it. A mould is mended by the best action for its reading.
+    aim = where E[minutes of the best action at aim + √(doubt² − caliper²)·z] is least.
+    doubt: standard uncertainty (m) of the prepared mould about its aim; ``out`` was tabulated
+    for a mould known to ± caliper. A mould is mended by the best action for its reading.
     """
     choices = options(out.ready, out, costs)
     pick = choose(out.ready, out, choices)
     place = np.arange(len(pick))
     minutes = np.array([option.minutes for option in choices])[pick, place]
     probability = np.array([option.probability for option in choices])[pick, place]
-    doubt = float(np.hypot(doubt, caliper))
+    doubt = before_reading(doubt, caliper)
     offsets = SIGMAS * doubt
     candidates = out.best + np.linspace(-1.5, 1.5, 61) * doubt
     expected = np.interp(candidates[:, None] + offsets, out.ready, minutes) @ WEIGHTS

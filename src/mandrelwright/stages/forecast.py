@@ -54,7 +54,7 @@ def forecast(
     ring = on_rings(chain, np.array([size]), _predicted_ring(chain, size), np.array([doubt]))
 
     def straight(known: Chain) -> float:
-        return aim.fits_about(out.best, float(np.hypot(ready_doubt(known), caliper)), out)
+        return aim.fits_about(out.best, aim.before_reading(ready_doubt(known), caliper), out)
 
     return Forecast(straight(chain), straight(ring), gate.laid_up_read, gate.laid_up_unread)
 
