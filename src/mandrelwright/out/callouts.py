@@ -9,15 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.findings.finding import Finding, Level
-from mandrelwright.out.frame import WIDTH, Frame, Scale
+from mandrelwright.out.frame import SIZE, WIDTH, Frame, Scale
+from mandrelwright.out.marks import target
 from mandrelwright.out.placing import Label, Placed
 from mandrelwright.out.svg import CAUTION, INK, PLASTIC, STOP, Drawing, fitted, text_width
 from mandrelwright.plan import Plan
-from mandrelwright.stages.mould import Mark
 
 Array = NDArray[np.float64]
 
-SIZE, ROW = 10.0, 14.0
+ROW = 15.0
 RIDGE_SHOWN = 20e-6  # m; a ridge below this is sanded off with the rest
 FULL_LENGTH = 0.52, 0.04  # of the length: where a full layer is named, and how far the next one
 
@@ -57,7 +57,7 @@ def end_labels(plan: Plan, frame: Frame) -> list[Label]:
     """Where each layer begins and stops; a layer that runs right through is named once."""
     out, shape = [], plan.shape
     for layer in plan.stack.layers:
-        name = fitted(layer.label, SIZE, 150.0)
+        name = fitted(layer.label, SIZE, 160.0)
         ends = (("from", layer.start), ("to", layer.stop))
         inner = [(word, x) for word, x in ends if shape.start < x < shape.stop]
         for word, x in inner:
@@ -101,17 +101,12 @@ def marks(drawing: Drawing, plan: Plan, scale: Scale) -> None:
         while any(r == row and left < x and x - width < right for left, right, r in taken):
             row += 1
         taken.append((x - width, x, row))
-        y = floor - 7.0 - 13.0 * row
+        y = floor - 7.0 - 14.0 * row
         drawing.line(x, scale.axis, x, tip, INK, 0.8)
         head = np.array([[x - 2.6, tip + 8.0], [x, tip], [x + 2.6, tip + 8.0]])
         drawing.band(head, head[:0], INK)
         drawing.text(x - 4.0, y, text, SIZE, "end", backing=PLASTIC)
         drawing.text(x - width + 2.0, y, mark.name, SIZE, "start", bold=True, backing=PLASTIC)
-
-
-def target(plan: Plan, mark: Mark) -> float:
-    """Diameter (m) to aim at on a caliper mark of the mould ready to wax."""
-    return 2.0 * float(np.interp(mark.x, plan.fit.ready.x, plan.fit.ready.r))
 
 
 def ridge_at(plan: Plan, x: Array) -> Array:
@@ -147,7 +142,7 @@ def fits(drawing: Drawing, plan: Plan, scale: Scale, top: float) -> float:
             f"{play} {fit.play * 1e3:.2f} ± {fit.spread * 1e3:.2f}"
         ).replace("-", "−")
         _bar(drawing, scale.frame, (place.start, place.stop), top, INK, text)
-        top += 17.0
+        top += 18.0
     return top
 
 
@@ -155,7 +150,7 @@ def trouble(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     """Every stretch in trouble with sign and word; returns the next free height."""
     for zone in zones(plan.findings):
         _bar(drawing, frame, (zone.start, zone.stop), top, zone.ink, zone.word, zone.level)
-        top += 17.0
+        top += 18.0
     return top
 
 

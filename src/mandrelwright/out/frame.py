@@ -14,10 +14,11 @@ from mandrelwright.stages.shape import FitPlace, Shape
 
 Array = NDArray[np.float64]
 
-WIDTH = 980.0
-LEFT, RIGHT = 58.0, 86.0  # room for tick labels and for labels at the lines' ends
+WIDTH = 880.0
+SIZE = 11.0  # of text
+LEFT, RIGHT = 54.0, 88.0  # room for tick labels and for labels at the lines' ends
 STUB = 0.07  # of the part's length: how much of a mate is drawn beyond the part
-TALLEST = 185.0  # units from the axis to the outermost thing drawn
+TALLEST = 175.0  # units from the axis to the outermost thing drawn
 LABELS = 9  # most labels on a ruler
 
 # dark and light end of each sleeve's tones, and its hatch: told apart by lightness and pattern
@@ -110,8 +111,8 @@ def rulers(drawing: Drawing, frame: Frame, top: float) -> float:
     values = [v for v in ticks(0.0, frame.base, LABELS) if v >= frame.tip]
     step_mm = (values[1] - values[0]) * 1e3 if len(values) > 1 else 1.0
     marks = [(float(frame.at(v)), tick_label(v * 1e3, step_mm)) for v in values]
-    _ruler(drawing, marks, left, right, top + 24.0, "mm from tip", SOFT)
-    return top + 44.0
+    _ruler(drawing, marks, left, right, top + 26.0, "mm from tip", SOFT)
+    return top + 48.0
 
 
 def _ruler(
@@ -121,8 +122,8 @@ def _ruler(
     drawing.line(left, y, right, y, ink, 0.8)
     for at, label in marks:
         drawing.line(at, y, at, y + 4.0, ink, 0.8)
-        drawing.text(at, y + 14.0, label, 10.0, "middle", ink)
-    drawing.text(right + 14.0, y + 14.0, unit, 10.0, "start", ink)
+        drawing.text(at, y + 15.0, label, SIZE, "middle", ink)
+    drawing.text(right + 16.0, y + 15.0, unit, SIZE, "start", ink)
 
 
 def trims(drawing: Drawing, frame: Frame, top: float, foot: float) -> None:

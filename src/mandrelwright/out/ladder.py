@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from mandrelwright.findings.fit import MEASURE
 from mandrelwright.job.shelf import STRONG_BASES
-from mandrelwright.out.frame import SLEEVES, WIDTH
+from mandrelwright.out.frame import SIZE, SLEEVES, WIDTH
 from mandrelwright.out.svg import (
     CAUTION,
     GOOD,
@@ -20,21 +20,22 @@ from mandrelwright.out.svg import (
     text_width,
     tick_label,
     ticks,
+    wrapped,
 )
 from mandrelwright.plan import Plan
 from mandrelwright.stages.fit import Link
 
-SIZE, RUNG = 10.5, 23.0
+RUNG = 23.0
 HEAD = 70.0
-LABEL = 262.0  # right edge of the labels
-LEFT, RIGHT = 276.0, 700.0  # the scale of diameters
-VALUE, SPREAD, BASIS = 766.0, 836.0, 850.0  # columns
+LABEL = 232.0  # right edge of the labels
+LEFT, RIGHT = 246.0, 606.0  # the scale of diameters
+VALUE, SPREAD, BASIS = 672.0, 746.0, 762.0  # columns
 GROWS, SHRINKS = SLEEVES[0][0], SLEEVES[1][0]
 CERTAIN = (*STRONG_BASES, "stated", "derived", "total")
 BLAMED = 4
 NOTE = (
-    "mm on the diameter; whiskers and ± are one standard uncertainty; hatched bars rest on "
-    "memory, a second hand or an assumption"
+    "mm on the diameter; whiskers and ± are one standard uncertainty; hatched bars are not "
+    "known at first hand"
 )
 BAR, AFTER = 130.0, 8.0  # of the two small bar charts at the foot
 
@@ -75,7 +76,7 @@ def draw_ladder(plan: Plan) -> str:
     steps = rungs(fit.links)
     title = f"From the mate to the print file: {fitted(lead.name, 13.0, 300.0)}"
     drawing.text(14.0, 22.0, title, 13.0, bold=True)
-    drawing.text(14.0, 38.0, NOTE, 10.0, fill=SOFT)
+    drawing.text(14.0, 38.0, NOTE, SIZE, fill=SOFT)
     scale = _scale(drawing, steps)
     for row, step in enumerate(steps):
         _rung(drawing, plan, scale, step, HEAD + RUNG * (row + 0.5))
@@ -92,6 +93,7 @@ class _Diameters:
     high: float
 
     def at(self, diameter: float) -> float:
+        """Units across of a diameter, kept inside the scale."""
         share = (diameter - self.low) / (self.high - self.low)
         return LEFT + min(max(share, 0.0), 1.0) * (RIGHT - LEFT)
 
@@ -108,11 +110,11 @@ def _scale(drawing: Drawing, steps: list[Rung]) -> _Diameters:
     for value in values:
         x = scale.at(value * 1e-3)
         drawing.line(x, HEAD - 4.0, x, foot, HAIR, 0.6)
-        drawing.text(x, foot + 12.0, tick_label(value, step_mm), 10.0, "middle", SOFT)
-    drawing.text(RIGHT + 20.0, foot + 12.0, "ø mm", 10.0, fill=SOFT)
+        drawing.text(x, foot + 12.0, tick_label(value, step_mm), SIZE, "middle", SOFT)
+    drawing.text(RIGHT + 20.0, foot + 12.0, "ø mm", SIZE, fill=SOFT)
     for x, head, anchor in ((VALUE, "adds", "end"), (SPREAD, "spread", "end"),
                             (BASIS, "known from", "start")):  # fmt: skip
-        drawing.text(x, HEAD - 8.0, head, 10.0, anchor, SOFT)
+        drawing.text(x, HEAD - 8.0, head, SIZE, anchor, SOFT)
     return scale
 
 
@@ -161,7 +163,7 @@ def _whisker(drawing: Drawing, scale: _Diameters, at: float, spread: float, y: f
 def _total(drawing: Drawing, plan: Plan, scale: _Diameters, step: Rung, y: float) -> None:
     """A diameter to reach; for the prepared mould the readings that are good enough."""
     link, out = step.link, plan.fit.outcome
-    drawing.line(LABEL - 180.0, y - RUNG / 2, WIDTH - 14.0, y - RUNG / 2, INK, 0.8)
+    drawing.line(LABEL - 160.0, y - RUNG / 2, WIDTH - 14.0, y - RUNG / 2, INK, 0.8)
     drawing.text(LABEL, y + 4.0, fitted(link.label, SIZE, LABEL - 14.0), SIZE, "end", bold=True)
     drawing.text(VALUE, y + 4.0, f"{link.change * 1e3:.2f}", SIZE, "end", bold=True)
     x = scale.at(link.change)
@@ -182,16 +184,16 @@ def _signed(change: float) -> str:
 def _forecast(drawing: Drawing, plan: Plan, top: float) -> float:
     """How often the first part fits, by what is read before resin is mixed."""
     odds = plan.fit.forecast
-    drawing.text(14.0, top, "How many of 100 first parts fit", 11.5, bold=True)
+    drawing.text(14.0, top, "How many of 100 first parts fit", 12.0, bold=True)
     rows = (
         ("laid up unread", odds.unread, "printed for the wanted size, nothing measured"),
         ("after one ring", odds.ring, "a ring at the fit's diameter printed and measured first"),
         ("read and corrected", odds.gated, "the prepared mould read and, where worth it, mended"),
     )
+    top += 20.0
     for label, share, note in rows:
-        top += 20.0
-        _small_bar(drawing, top, label, share, f"{_of_hundred(share)}", note, GOOD)
-    return top + 16.0
+        top += _small_bar(drawing, top, label, share, f"{_of_hundred(share)}", note, GOOD)
+    return top
 
 
 def _of_hundred(probability: float) -> int:
@@ -202,11 +204,13 @@ def _of_hundred(probability: float) -> int:
 def _blame(drawing: Drawing, plan: Plan, top: float) -> float:
     """What the doubt about a mould laid up unread is owed to, and what to measure next."""
     drawing.text(14.0, top, "What the doubt about an unread mould is owed to, and what to measure",
-                 11.5, bold=True)  # fmt: skip
+                 12.0, bold=True)  # fmt: skip
+    top += 20.0
     for name, share in plan.fit.blame[:BLAMED]:
-        top += 20.0
-        _small_bar(drawing, top, name, share, f"{100.0 * share:.0f} %", measure(name), CAUTION)
-    return top + 24.0
+        top += _small_bar(
+            drawing, top, name, share, f"{100.0 * share:.0f} %", measure(name), CAUTION
+        )
+    return top + 4.0
 
 
 def measure(name: str) -> str:
@@ -216,13 +220,16 @@ def measure(name: str) -> str:
 
 def _small_bar(
     drawing: Drawing, y: float, label: str, share: float, value: str, note: str, ink: str
-) -> None:
-    """Label, a bar of 0 to 1, its value and a note."""
+) -> float:
+    """Label, a bar of 0 to 1, its value and a note; returns how much lower the next one stands."""
     x = 158.0
     drawing.text(x - 8.0, y + 4.0, fitted(label, SIZE, x - 22.0), SIZE, "end")
     drawing.rect(x, y - 6.0, BAR, 12.0, "none", stroke=HAIR)
     drawing.rect(x, y - 6.0, BAR * min(max(share, 0.0), 1.0), 12.0, ink, fill_opacity=0.7)
     value_end = x + BAR + AFTER + text_width("100 %", SIZE)
     drawing.text(value_end, y + 4.0, value, SIZE, "end", bold=True)
-    left = x + BAR + AFTER + 52.0
-    drawing.text(left, y + 4.0, fitted(note, SIZE, WIDTH - left - 10.0), SIZE, fill=SOFT)
+    left = value_end + 14.0
+    lines = wrapped(note, SIZE, WIDTH - left - 10.0)
+    for number, line in enumerate(lines):
+        drawing.text(left, y + 4.0 + 14.0 * number, line, SIZE, fill=SOFT)
+    return 6.0 + 14.0 * len(lines)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from mandrelwright.out import callouts
 from mandrelwright.out.frame import (
+    SIZE,
     WIDTH,
     Frame,
     Scale,
@@ -45,7 +46,7 @@ def draw_section(plan: Plan) -> str:
         "Upper half: the layers on the mould. Lower half: the finished part on its mates. "
         "Tip at the left, base at the right.",
     )  # fmt: skip
-    ends = place(callouts.end_labels(plan, frame), callouts.SIZE, 6.0, WIDTH - 6.0)
+    ends = place(callouts.end_labels(plan, frame), SIZE, 6.0, WIDTH - 6.0)
     rows = max((item.row for item in ends), default=-1) + 1
     top = HEAD + callouts.ROW * rows
     mould = plan.stack.mould
@@ -97,7 +98,7 @@ def _title(drawing: Drawing, plan: Plan, thicker: int) -> None:
     if thicker > 1:
         note += f"; layers, ridges and play drawn {thicker} times thicker"
     drawing.text(14.0, 22.0, fitted(plan.job.part.name, 13.0, WIDTH - 40.0), 13.0, bold=True)
-    drawing.text(14.0, 38.0, note, 10.0, fill=SOFT)
+    drawing.text(14.0, 38.0, note, SIZE, fill=SOFT)
 
 
 def _mould(drawing: Drawing, plan: Plan, scale: Scale) -> None:
@@ -125,11 +126,10 @@ def _mould(drawing: Drawing, plan: Plan, scale: Scale) -> None:
     tip, base = float(frame.at(frame.tip)), float(frame.at(frame.base))
     right = float(frame.at(ends[1])) + 5.0
     room = WIDTH - right - 4.0
-    drawing.text(right, scale.axis - 5.0, fitted(f"mould, {job.plastic}", 10.0, room), 10.0,
-                 fill=SOFT)  # fmt: skip
-    drawing.text(tip + 5.0, under, "trim", 10.0, fill=SOFT)
-    drawing.text(base - 5.0, under, "trim", 10.0, "end", SOFT)
-    drawing.text(0.5 * (tip + base), under, ", ".join(said), 10.0, "middle", SOFT)
+    drawing.text(right, scale.axis - 5.0, fitted(job.plastic, SIZE, room), SIZE, fill=SOFT)
+    drawing.text(tip + 5.0, under, "trim", SIZE, fill=SOFT)
+    drawing.text(base - 5.0, under, "trim", SIZE, "end", SOFT)
+    drawing.text(0.5 * (tip + base), under, ", ".join(said), SIZE, "middle", SOFT)
 
 
 def _vent(
@@ -203,7 +203,7 @@ def _mates(drawing: Drawing, plan: Plan, scale: Scale) -> None:
             named.append((fit.name, scale.axis + frame.scale * 0.5 * (face[0] + back[0]) + 3.5))
     heights = spread_out([y for _, y in named], 12.0)
     for (name, _), y in zip(named, heights, strict=True):
-        drawing.text(frame.right + 4.0, y, fitted(name, 10.0, WIDTH - frame.right - 8.0), 10.0)
+        drawing.text(frame.right + 4.0, y, fitted(name, SIZE, WIDTH - frame.right - 8.0), SIZE)
 
 
 def _face(station: Station, scale: Scale) -> float:

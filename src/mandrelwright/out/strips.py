@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from mandrelwright.out.callouts import ridge_at
 from mandrelwright.out.frame import (
     LEFT,
+    SIZE,
     WIDTH,
     Frame,
     Tone,
@@ -38,12 +39,11 @@ from mandrelwright.stages.mould import COMES_OFF
 
 Array = NDArray[np.float64]
 
-SIZE = 10.0
 TALL, LOW = 92.0, 48.0  # heights of a strip
 GAP = 34.0  # between strips: room for the next title
 PRESENT = 0.02  # share of full thickness from which a layer's line is drawn
 WALL_CUT = 4.0  # times the median wall: where a pile of tows is cut off
-ROOM_FOR_NAME = 11.5  # units of thickness that a name needs inside its band
+ROOM_FOR_NAME = 12.5  # units of thickness that a name needs inside its band
 
 
 @dataclass(frozen=True)
@@ -90,8 +90,8 @@ def _open(
 ) -> None:
     """Title, ground and scale of a strip."""
     right = float(frame.at(frame.stop))
-    drawing.text(LEFT, strip.top - 9.0, title, 11.0, bold=True)
-    drawing.text(LEFT + text_width(title, 11.0, True) + 8.0, strip.top - 9.0, unit, SIZE, fill=SOFT)
+    drawing.text(LEFT, strip.top - 9.0, title, SIZE, bold=True)
+    drawing.text(LEFT + text_width(title, SIZE, True) + 8.0, strip.top - 9.0, unit, SIZE, fill=SOFT)
     gridlines(drawing, frame, strip.top, strip.foot)
     values = ticks(strip.low, strip.high, most)
     step = values[1] - values[0] if len(values) > 1 else 1.0
@@ -102,9 +102,7 @@ def _open(
     trims(drawing, frame, strip.top - 3.0, strip.foot + 3.0)
 
 
-def _wall(
-    drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float
-) -> float:
+def _wall(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float) -> float:
     """Thickness of every layer, stacked from the mould outwards."""
     stack = plan.stack
     x, thickness = stack.mould.x, stack.thickness * 1e3
@@ -160,15 +158,13 @@ def _name_inside(
 
 def _right_names(drawing: Drawing, right: float, names: list[tuple[str, float]]) -> None:
     """Names beside the right ends of lines or bands, moved apart where they would touch."""
-    for (name, wanted), y in zip(names, spread_out([y for _, y in names], 11.5), strict=True):
+    for (name, wanted), y in zip(names, spread_out([y for _, y in names], 12.5), strict=True):
         drawing.line(right, wanted, right + 8.0, y, SOFT, 0.6)
         room = WIDTH - right - 14.0
         drawing.text(right + 11.0, y + 3.5, fitted(name, SIZE, room), SIZE)
 
 
-def _angle(
-    drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float
-) -> float:
+def _angle(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float) -> float:
     """Braid angle of every layer, and the locks of its sleeve where it lies."""
     stack = plan.stack
     there = stack.share > PRESENT
@@ -190,10 +186,21 @@ def _angle(
             _lock(drawing, strip, left, right, value, side, ink)
         for i in own:
             _broken(drawing, across, strip.at(angle[i]), np.isfinite(angle[i]), ink)
-        numbers = f"{own[0] + 1}" if len(own) == 1 else f"{own[0] + 1}–{own[-1] + 1}"
-        names.append((f"{numbers} {sleeve}", right, _last(strip.at(angle[own]))))
+        name = f"{_ranges([i + 1 for i in own])} {sleeve}"
+        names.append((name, right, _last(strip.at(angle[own]))))
     _line_names(drawing, across, names)
     return strip.foot + GAP
+
+
+def _ranges(numbers: list[int]) -> str:
+    """Whole numbers, runs of them drawn together: 1–3, 5."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{r[0]}–{r[-1]}" if len(r) > 1 else f"{r[0]}" for r in runs)
 
 
 def _last(heights: Array) -> float:
@@ -205,16 +212,14 @@ def _last(heights: Array) -> float:
 def _lock(
     drawing: Drawing, strip: Strip, left: float, right: float, value: float, side: float, ink: str
 ) -> None:
-    """A limit of a sleeve: a thin line with strokes on the side that cannot be reached."""
+    """A limit of a sleeve: a thin line, hatched on the side that cannot be reached."""
     y = float(strip.at(value))
+    fill = drawing.hatch(f"lock-{ink[1:]}", "none", ink, "rising", 6.0)
+    drawing.rect(left, min(y, y + 4.0 * side), right - left, 4.0, fill)
     drawing.line(left, y, right, y, ink, 0.8)
-    for x in np.arange(left, right - 4.0, 9.0):
-        drawing.line(float(x), y + 4.0 * side, float(x) + 4.0, y, ink, 0.6)
 
 
-def _line_names(
-    drawing: Drawing, across: Array, names: list[tuple[str, float, float]]
-) -> None:
+def _line_names(drawing: Drawing, across: Array, names: list[tuple[str, float, float]]) -> None:
     """Names at the lines' right ends: in the margin, or above the end of a line that stops."""
     edge = float(across[-1])
     _right_names(drawing, edge, [(name, y) for name, right, y in names if right > edge - 30.0])
@@ -223,9 +228,7 @@ def _line_names(
             drawing.text(right + 6.0, y + 3.5, name, SIZE, backing=PAPER)
 
 
-def _broken(
-    drawing: Drawing, across: Array, y: Array, there: NDArray[np.bool_], ink: str
-) -> None:
+def _broken(drawing: Drawing, across: Array, y: Array, there: NDArray[np.bool_], ink: str) -> None:
     """A line drawn only where it is there."""
     edges = np.flatnonzero(np.diff(np.concatenate(([False], there, [False])).astype(int)))
     for first, last in zip(edges[::2], edges[1::2], strict=True):
@@ -276,9 +279,7 @@ def _undercut(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     return strip.foot + GAP
 
 
-def _area(
-    drawing: Drawing, frame: Frame, strip: Strip, x: Array, value: Array, ink: str
-) -> None:
+def _area(drawing: Drawing, frame: Frame, strip: Strip, x: Array, value: Array, ink: str) -> None:
     """A filled curve above and below zero."""
     across = frame.at(x)
     line = np.column_stack((across, strip.at(value)))

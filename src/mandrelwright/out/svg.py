@@ -56,6 +56,18 @@ def fitted(text: str, size: float, room: float) -> str:
     return text.rstrip() + "…"
 
 
+def wrapped(text: str, size: float, room: float) -> list[str]:
+    """The text in lines of at most ``room`` units, broken at spaces."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and text_width(longer, size) > room:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
+
+
 def number(value: float) -> str:
     """A coordinate with at most two decimals, never "-0"."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
@@ -148,8 +160,7 @@ class Drawing:
         falling = f"M0 0L{p} {p}M-1 {below}L1 {beyond}M{below} -1L{beyond} 1"
         lines = {"rising": rising, "falling": falling, "crossed": rising + falling}
         if kind in lines:
-            stroked: dict[str, str | float] = {"stroke": stroke, "stroke_width": 0.8}
-            mark = _element("path", None, {"d": lines[kind]} | stroked)
+            mark = _element("path", None, {"d": lines[kind], "stroke": stroke, "stroke_width": 0.8})
         else:
             middle, dot = pitch / 2.0, pitch / 6.0
             mark = _element("circle", None, {"cx": middle, "cy": middle, "r": dot, "fill": stroke})

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from mandrelwright.out.callouts import target
+from mandrelwright.out.marks import target
 from mandrelwright.out.sleeves import needs
 from mandrelwright.plan import Plan
 from mandrelwright.stages import stack_checks

@@ -1,0 +1,255 @@
+"""The report: one HTML file that needs nothing else, from the same plan as the drawings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from importlib.metadata import version
+from pathlib import Path
+from typing import NamedTuple
+
+import jinja2
+import numpy as np
+from markupsafe import Markup
+
+from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.job.sources import cite
+from mandrelwright.out.ladder import CERTAIN, draw_ladder
+from mandrelwright.out.marks import target
+from mandrelwright.out.section import draw_section
+from mandrelwright.out.sleeves import needs
+from mandrelwright.out.strips import draw_strips
+from mandrelwright.physics import tolerance
+from mandrelwright.plan import Plan
+from mandrelwright.quantities import show, show_spread
+from mandrelwright.stages.chain import Input
+from mandrelwright.stages.fit import FitResult
+from mandrelwright.stages.stack_checks import reach
+from mandrelwright.stages.surface import SizeChange
+
+TEMPLATE = Path(__file__).with_name("report.html")
+GRAVE = (
+    (Level.STOP, "Stops: nothing is made until these are dealt with"),
+    (Level.CAUTION, "Cautions"),
+)
+INFINITE = "–"
+
+
+class Row(NamedTuple):
+    """Cells of one table row; ``weak`` marks a number not known at first hand."""
+
+    cells: tuple[str, ...]
+    weak: bool = False
+
+
+def write_report(plan: Plan) -> str:
+    """The report as HTML text; the same plan gives the same bytes."""
+    return _template().render(
+        plan=plan,
+        level=plan.verdict.level,
+        facts=list(_facts(plan)),
+        grave=[(level.value, title, _findings(plan, level)) for level, title in GRAVE],
+        notes=_findings(plan, Level.NOTE),
+        drawings={
+            "section": Markup(draw_section(plan)),
+            "strips": Markup(draw_strips(plan)),
+            "ladder": Markup(draw_ladder(plan)),
+        },
+        marks=list(_marks(plan)),
+        sleeves=list(_sleeves(plan)),
+        fits=list(_fits(plan)),
+        closures=list(_closures(plan)),
+        changes=list(_changes(plan)),
+        roughness=_roughness(plan),
+        inputs=list(_inputs(plan)),
+        not_judged=list(_not_judged(plan)),
+        version=version("mandrelwright"),
+    )
+
+
+@cache
+def _template() -> jinja2.Template:
+    environment = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.from_string(TEMPLATE.read_text(encoding="utf-8"))
+
+
+def _facts(plan: Plan) -> Iterator[tuple[str, str, str]]:
+    """The few numbers told first: name, value, remark."""
+    fit, out = plan.fit, plan.fit.outcome
+    mark = next((m for m in plan.mould.marks if m.purpose == fit.lead.name), None)
+    at = f"mark {mark.name}, {_mm(mark.from_base, 0)} from the base" if mark else fit.lead.name
+    yield "Mould ready to wax", _mm(out.best), at
+    yield "Good enough to lay up", f"{out.least * 1e3:.2f} to {_mm(out.most)}", "read cold"
+    yield "In the print file", _mm(fit.file_diameter), "same place"
+    remark = {"no": "its shape interlocks", "not known": "its shape does not interlock; grip is "
+              "not judged by this version"}  # fmt: skip
+    yield "Comes off the mould", plan.verdict.comes_off, remark[plan.verdict.comes_off]
+    fibre = sum(need.fibre for need in needs(plan.stack))
+    yield "Fibre to cut", show(fibre, "g", 0), "trim margins included"
+
+
+def _findings(plan: Plan, level: Level) -> list[tuple[Finding, str]]:
+    """Findings of one level, each with the reason for which it was accepted, if it was."""
+    reasons = {item.finding: item.reason for item in plan.job.accepted}
+    return [
+        (f, reasons.get(f.id, "") if f not in plan.stops else "")
+        for f in plan.findings
+        if f.level is level
+    ]
+
+
+def _marks(plan: Plan) -> Iterator[Row]:
+    """Every caliper mark with the diameter to aim at, and the readings that are good enough."""
+    out = plan.fit.outcome
+    for mark in plan.mould.marks:
+        leads = mark.purpose == plan.fit.lead.name
+        window = f"{out.least * 1e3:.2f} to {_mm(out.most)}" if leads else INFINITE
+        yield Row((mark.name, _mm(mark.from_base, 1), mark.purpose, _mm(target(plan, mark)),
+                   window, f"{2.0 * abs(mark.slope):.3f} mm"))  # fmt: skip
+
+
+def _sleeves(plan: Plan) -> Iterator[Row]:
+    """Where each layer ends, which end is tied, how far it may slip and grows, what it takes."""
+    ends = plan.mould.ends
+    rows = zip(reach(plan.shape, plan.stack), needs(plan.stack), strict=True)
+    for number, (limits, need) in enumerate(rows):
+        pair = ends[2 * number : 2 * number + 2]
+        tied = next((end.side for end in pair if not end.free), INFINITE)
+        free = next((end for end in pair if end.free), pair[0])
+        places = [_end(plan, end.x, end.kind) for end in pair]
+        yield Row((
+            need.layer.label, *places, _stretch(plan, limits.start, limits.stop), f"{tied}ward",
+            _mm(free.slip, 0), _mm(free.growth, 1), _mm(need.cut, 0), show(need.fibre, "g", 1),
+        ))  # fmt: skip
+
+
+def _end(plan: Plan, x: float, kind: str) -> str:
+    """A layer's end as distance from the base and drawn diameter."""
+    if kind == "through":
+        return "past the trim"
+    diameter = 2.0 * plan.stack.scale * plan.shape.radius(x)
+    return f"{(plan.shape.base - x) * 1e3:.0f} mm, ø {diameter * 1e3:.1f}, {kind}"
+
+
+def _stretch(plan: Plan, start: float, stop: float) -> str:
+    """Two x as distances from the base."""
+    if not np.isfinite(start + stop):
+        return "nowhere"
+    low, high = plan.shape.base - stop, plan.shape.base - start
+    return f"{high * 1e3:.0f} to {low * 1e3:.0f} mm".replace("-", "−")
+
+
+def _fits(plan: Plan) -> Iterator[Row]:
+    """Every fit as predicted over a mould that reads right."""
+    for place, fit in zip(plan.shape.fits, plan.fit.results, strict=True):
+        least, most = fit.window
+        yield Row((
+            fit.name + (" (leads)" if fit.leads else ""), fit.kind,
+            show_spread(place.fit.mates.value, place.fit.mates.spread),
+            f"{least * 1e3:.2f} to {most * 1e3:.2f} mm".replace("-", "−"), _grade(fit),
+            _minus(show_spread(fit.play, fit.spread)),
+            f"{100.0 * fit.probability:.0f} %", f"{100.0 * fit.mendable:.0f} %",
+            show_spread(fit.wall, fit.wall_spread),
+        ))  # fmt: skip
+
+
+def _grade(fit: FitResult) -> str:
+    """The standard tolerance grade that is as wide as the fit's window on diameter."""
+    width = (fit.window[1] - fit.window[0]) * (2.0 if fit.kind == "flush" else 1.0)
+    try:
+        grade = tolerance.grade_of(fit.diameter, width)
+    except ValueError:
+        return INFINITE
+    return "finer than IT5" if grade is None else f"IT{grade}"
+
+
+def _closures(plan: Plan) -> Iterator[Row]:
+    """Where a bore and a flush fit share a place: the wall there is, the wall they ask for."""
+    for one, flush in zip(plan.shape.fits, plan.fit.results, strict=True):
+        for other, bore in zip(plan.shape.fits, plan.fit.results, strict=True):
+            meet = one.start < other.stop and other.start < one.stop
+            if flush.kind == "flush" and bore.kind == "bore" and meet:
+                step = flush.play - one.wanted
+                asked = _mm(flush.wall - step)
+                left = _minus(show_spread(step, flush.spread))
+                yield Row((f"{bore.name} and {flush.name}", _mm(flush.wall), asked, left))
+
+
+def _changes(plan: Plan) -> Iterator[Row]:
+    """What every treatment and film does to the diameter."""
+    for change in (*plan.surface.treatments, *plan.surface.films):
+        yield _change(change)
+
+
+def _change(change: SizeChange) -> Row:
+    by = _minus(f"{change.diameter * 1e3:+.3f} mm")
+    cells = (change.label, by, _mm(change.spread, 3), change.basis, cite(change.source))
+    return Row(cells, _weak(change.basis))
+
+
+def _roughness(plan: Plan) -> str:
+    """Range of Ra along the mould as printed."""
+    low, high = (show(float(f(plan.surface.roughness)), "um", 0) for f in (np.min, np.max))
+    return low if low == high else f"{low} to {high}"
+
+
+def _inputs(plan: Plan) -> Iterator[Row]:
+    """Every uncertain input of the chain as it stands after the rings."""
+    chain = plan.fit.chain
+    for number, item in enumerate(chain.inputs):
+        spread = float(np.sqrt(chain.covariance[number, number]))
+        value, doubt = _in_unit(item, float(chain.mean[number]), spread)
+        yield Row((item.name, value, doubt, item.basis, _cited(item.source)), _weak(item.basis))
+
+
+def _in_unit(item: Input, value: float, spread: float) -> tuple[str, str]:
+    """Value and spread of an input as shown: decimals follow the spread."""
+    unit = {"°": "deg", "°C": "K", "1e-6/K": "ppm/K", "": ""}.get(item.unit, item.unit)
+    factor, offset = {
+        "mm": (1e3, 0.0), "%": (1e2, 0.0), "ppm/K": (1e6, 0.0), "K": (1.0, 273.15),
+        "deg": (180.0 / np.pi, 0.0),
+    }.get(unit, (1.0, 0.0))  # fmt: skip
+    width = spread * factor
+    digits = int(np.clip(1 - np.floor(np.log10(width)), 0, 4)) if width > 0.0 else 2
+    written = f"{value * factor - offset:.{digits}f}"
+    if float(written) == 0.0:
+        written = written.removeprefix("-")
+    suffix = f" {item.unit}" if item.unit and item.unit != "°" else item.unit
+    spread_suffix = " K" if item.unit == "°C" else suffix
+    return _minus(written) + suffix, f"{width:.{digits}f}{spread_suffix}"
+
+
+def _cited(source: str) -> str:
+    """A source in words, "job; spread: key" included."""
+    return "; spread: ".join(cite(part) for part in source.split("; spread: "))
+
+
+def _weak(basis: str) -> bool:
+    return basis not in CERTAIN
+
+
+def _not_judged(plan: Plan) -> Iterator[str]:
+    """What the job states and this version only checks for sense."""
+    job = plan.job
+    for stay in job.schedule:
+        at = stay.at if isinstance(stay.at, str) else show(stay.at.value, "degC", 0)
+        yield f"schedule: {show(stay.stay.value, 'h', 1)} at {at}"
+    if job.flight and job.flight.top_speed:
+        yield f"flight: top speed {show(job.flight.top_speed.value, 'm/s', 0)}"
+    if job.flight and job.flight.altitude:
+        yield f"flight: altitude {show(job.flight.altitude.value, 'm', 0)}"
+    for antenna in job.antennas:
+        low, high = antenna.from_base.value, antenna.to_base.value
+        place = f"{low * 1e3:.0f} to {_mm(high, 0)} from the base"
+        yield f"antenna {antenna.name}: {show(antenna.frequency.value, 'MHz', 2)}, {place}"
+
+
+def _mm(value: float, digits: int = 2) -> str:
+    return _minus(show(value, "mm", digits))
+
+
+def _minus(text: str) -> str:
+    """Numbers with a minus sign rather than a hyphen."""
+    return text.replace("-", "−")
