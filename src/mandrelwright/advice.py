@@ -62,10 +62,10 @@ def propose(plan: Plan) -> Proposal:
     for number, row in enumerate(limits):
         free = plan.stack.free_angle[number]
         there = plan.stack.share[number] > 0.5
-        if np.any(there & (free > row.layer.sleeve.upper)):
+        if np.any(there & (free > row.layer.textile.upper)):
             largest = 2.0 * float(plan.stack.r[number + 1][there].max())
             size = _up(largest / (math.sqrt(2.0) * math.sin(BEST_ANGLE)))
-            at = names.index(row.layer.sleeve.name)
+            at = names.index(row.layer.textile.name)
             sizes[at] = max(size, sizes.get(at, 0.0))
     if sizes or not jammed:
         return Proposal(sizes, {}, None)

@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from mandrelwright.job.materials import Datum, Library
 from mandrelwright.job.spec import Job
-from mandrelwright.physics import braid
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.chain import Chain, Input, Station, Surrogate
 from mandrelwright.stages.layers import NET
@@ -118,7 +117,7 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
     shrinkage, doubt = cure_shrinkage(job, library)
     stated = job.stated.cure_strain is not None
     datum = resin["cure_shrinkage"]
-    tow = max(layer.sleeve.tow_spread / layer.sleeve.tow for layer in stack.layers)
+    tow = max(layer.textile.weight_spread for layer in stack.layers)
     return [
         Input(
             "set temperature", set_at.value, set_at.spread or 2.0, "degC", "stated", "job", set_by
@@ -221,12 +220,13 @@ class _Table:
         cosine = np.full_like(weights, self.cosine)
         angles, thickness = [], []
         for layer in self.stack.layers:
-            constant = layer.constant * weights * layer.share(x)
-            t = braid.thickness_over(radius, cosine, constant, *layer.sleeve.net)
-            laid = layer.sleeve.laid_angle(radius + 0.5 * t * cosine)
-            turned = np.clip(laid[:, None] + self.turns, FLATTEST, STEEPEST)
-            angles.append(turned)
-            thickness.append((t * np.cos(laid))[:, None] / np.cos(turned))
+            t = layer.over(radius, cosine, weights * layer.share(x))
+            laid = layer.textile.laid_angle(radius + 0.5 * t * cosine)[:, None]
+            turned = np.clip(laid + self.turns, FLATTEST, STEEPEST)
+            thick = layer.textile.turned(t[:, None], laid, turned)
+            families = layer.textile.families(turned)
+            angles += families
+            thickness += [thick / len(families)] * len(families)
             radius = radius + t * cosine
         wall = np.sum(thickness, axis=0) * self.cosine
         flat = (-1, len(angles), 1)

@@ -13,6 +13,7 @@ from mandrelwright.stages.layers import Layer
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.textiles import Sleeve
 
 GROWTH = (
     "stack.angle",
@@ -116,12 +117,13 @@ def _room_to_slide(shape: Shape, x: float, ramp: float) -> float:
 
 
 def _growth(stack: Stack, library: Library) -> list[float]:
-    """Growth in length of every layer while the layers below it are squeezed (m)."""
+    """Growth in length of every layer while the layers below it are squeezed (m); cloth: none."""
     loose = library.practice["braid"]["loose_fraction"].value
     excess = max(stack.fibre_fraction / loose - 1.0, 0.0)
     below = np.cumsum(stack.thickness, axis=0) - 0.5 * stack.thickness
     strain = braid.growth_by_compaction(stack.angle, excess * below, stack.middle_radius)
     arc = stack.meridian.arc_length(stack.mould)
     return [
-        float(np.trapezoid(e * share, arc)) for e, share in zip(strain, stack.share, strict=True)
+        float(np.trapezoid(e * share, arc)) if isinstance(layer.textile, Sleeve) else 0.0
+        for layer, e, share in zip(stack.layers, strain, stack.share, strict=True)
     ]

@@ -71,11 +71,11 @@ def _step(
     if whole:
         word, left = ("more", step + whole * one) if step < 0 else ("fewer", step - whole * one)
         remedies.append(
-            f"{whole} {word} of {layer.sleeve.name} ({one * 1e3:.2f} mm each): "
+            f"{whole} {word} of {layer.textile.name} ({one * 1e3:.2f} mm each): "
             f"{abs(left) * 1e3:.2f} mm {'proud' if left > 0 else 'low'} remain"
         )
     if step < 0.0:
-        density = library.fibres[layer.sleeve.fibre]["density"].value
+        density = library.fibres[layer.textile.fibre]["density"].value
         cloth = -step * density * stack.fibre_fraction
         remedies.append(
             f"thin cloth of {cloth * 1e3:.0f} g/m² in all brings the missing {-step * 1e3:.2f} mm"

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.job.materials import Library
-from mandrelwright.job.nets import read_net
 from mandrelwright.job.spec import Job, Position
-from mandrelwright.job.spec import Sleeve as StatedSleeve
 from mandrelwright.physics import braid
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
+from mandrelwright.stages.textiles import LOCKS, NET, Textile, read_sleeve
 
 Array = NDArray[np.float64]
 
@@ -34,48 +34,9 @@ REBATE_SLOPE = 1.0 / 20.0  # mean slope of a rebate's ramp when the job states n
 FAIR_RAMPS = (30e-3, 45e-3, 70e-3, 100e-3)  # m, tried from short to long
 DRAFT_SHARE = 0.7  # share of the surface's own slope that a fair ramp may use up
 
-BRAID = "materials.practice.braid."
-NET = ("job.sleeve[{sleeve}]", "materials.sleeves.{shelf}.*")
-WIDTH = ("job.sleeve[{sleeve}]", "materials.tows.{tow}.*")
-LOCKS = (*NET, *WIDTH, f"{BRAID}hard_least_angle", f"{BRAID}hard_most_angle")
 CONSTANT = (*NET, "materials.fibres.{fibre}.density", "stack.fibre_fraction")
 ENDS = ("job.layer[*]", "shape.pieces", "shape.base")
 LAYERS = tuple(dict.fromkeys((*ENDS, *CONSTANT, *LOCKS)))
-
-
-@dataclass(frozen=True)
-class Sleeve:
-    """A sleeve as a pin-jointed net; SI, angles in rad."""
-
-    name: str
-    fibre: str
-    tows: int = result("tows in both directions together", "", (), NET)
-    tow: float = result("linear density of one tow", "tex", (), NET, "tow_spread")
-    tow_spread: float = result("its standard uncertainty", "tex", (), NET)
-    radius_at_45: float = result(
-        "radius at which it lies at 45°", "mm", (), NET, "radius_at_45_spread"
-    )
-    radius_at_45_spread: float = result("its standard uncertainty", "mm", (), NET)
-    narrowest_tow: float = result("width below which a tow jams", "mm", (), WIDTH)
-    lower: float = result("lower lock, below which tows pile up", "deg", braid.lock_angles, LOCKS)
-    upper: float = result("upper lock, where it opens no further", "deg", braid.lock_angles, LOCKS)
-    practical: tuple[float, float] = result(
-        "range of good practice", "deg", (), (f"{BRAID}practical_*_angle",)
-    )
-    label_angle: float = result("angle at which its length is counted", "deg", braid.angle, NET)
-
-    @property
-    def net(self) -> tuple[float, float, float]:
-        """Radius at 45 degrees (m), lower and upper lock (rad), as physics.braid takes them."""
-        return self.radius_at_45, self.lower, self.upper
-
-    def laid_angle(self, radius: Array) -> Array:
-        """Angle at a mid-surface radius, held at the locks (rad)."""
-        return np.clip(braid.angle(radius, self.radius_at_45), self.lower, self.upper)
-
-    def constant(self, density: float, fibre_fraction: float) -> float:
-        """Layer constant c of physics.braid, m²."""
-        return float(braid.layer_constant(self.tows, self.tow, density, fibre_fraction))
 
 
 @dataclass(frozen=True)
@@ -87,7 +48,7 @@ class Layer:
     """
 
     number: int
-    sleeve: Sleeve
+    textile: Textile
     constant: float = result("layer constant c", "m²", braid.layer_constant, CONSTANT)
     start: float = result("tipward end, x from the tip", "mm", (), ENDS)
     stop: float = result("baseward end, x from the tip", "mm", (), ENDS)
@@ -96,9 +57,14 @@ class Layer:
     rebate: bool = result("whether by a short ramp", "", (), ("job.layer[*]",))
 
     @property
+    def sleeve(self) -> Any:
+        """Old name of ``textile``."""
+        return self.textile
+
+    @property
     def label(self) -> str:
         """Number and sleeve, as on every page."""
-        return f"{self.number} {self.sleeve.name}"
+        return f"{self.number} {self.textile.name}"
 
     def share(self, x: Array, ramp: float | None = None) -> Array:
         """Share of full thickness at x: S((x − start)/ramp + ½)·S((stop − x)/ramp + ½).
@@ -110,38 +76,22 @@ class Layer:
 
     def thickness(self, radius: float) -> float:
         """Full thickness where the mid-surface has this radius, m."""
-        theta = float(self.sleeve.laid_angle(np.array(radius)))
-        return self.constant / (radius * math.cos(theta))
+        flat = np.array([radius])
+        return float(self.over(flat, np.zeros(1), np.ones(1))[0])
+
+    def over(self, radius: Array, cos_slope: Array, share: Array) -> Array:
+        """Thickness of a share of this layer laid on a surface, along its normal (m)."""
+        return self.textile.over(radius, cos_slope, self.constant * share)
+
+    def under(self, radius: Array, cos_slope: Array, share: Array) -> Array:
+        """Thickness of a share of this layer below a surface (m); NaN beyond the axis."""
+        return self.textile.under(radius, cos_slope, self.constant * share)
 
 
 def _step(z: Array) -> Array:
     """C2 step from 0 to 1 for z from 0 to 1: 6z⁵ − 15z⁴ + 10z³."""
     z = np.clip(z, 0.0, 1.0)
     return np.asarray(z**3 * (10.0 + z * (6.0 * z - 15.0)))
-
-
-def read_sleeve(stated: StatedSleeve, library: Library) -> Sleeve:
-    """A stated sleeve with its locks: where p·sin 2θ = w, inside the hard range of the library."""
-    practice = library.practice["braid"]
-    hard = (practice["hard_least_angle"].value, practice["hard_most_angle"].value)
-    practical = (practice["practical_least_angle"].value, practice["practical_most_angle"].value)
-    net = read_net(stated, library)
-    radius = net.diameter_at_45.value / 2.0
-    lower, upper = braid.lock_angles(radius, net.tows, net.narrowest_tow, hard)
-    return Sleeve(
-        stated.name,
-        net.fibre,
-        net.tows,
-        net.tow.value,
-        net.tow.spread,
-        radius,
-        net.diameter_at_45.spread / 2.0,
-        net.narrowest_tow,
-        lower,
-        upper,
-        practical,
-        net.label_angle,
-    )
 
 
 def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float) -> list[Layer]:

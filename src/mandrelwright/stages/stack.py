@@ -82,6 +82,17 @@ class Stack:
     )
 
     @property
+    def pairs(self) -> tuple[Array, Array]:
+        """Angle (rad) and thickness (m) of every balanced pair, (pair, place)."""
+        angles: list[Array] = []
+        thickness: list[Array] = []
+        for layer, theta, t in zip(self.layers, self.angle, self.thickness, strict=True):
+            families = layer.textile.families(theta)
+            angles += families
+            thickness += [t / len(families)] * len(families)
+        return np.array(angles), np.array(thickness)
+
+    @property
     @derived("mm", None, "stack.thickness")
     def wall(self) -> Array:
         """Thickness of all layers, (place,), m."""
@@ -103,7 +114,7 @@ class Stack:
     def areal_weight(self) -> Array:
         """Fibre mass per area of each layer, (layer, place), kg/m²."""
         weights = [
-            braid.areal_weight(r, theta, layer.sleeve.tows, layer.sleeve.tow) * share
+            layer.textile.areal_weight(r, theta) * share
             for layer, r, theta, share in zip(
                 self.layers, self.middle_radius, self.angle, self.share, strict=True
             )
@@ -114,7 +125,7 @@ class Stack:
     @derived("", braid.lock_angles, "stack.free_angle", "stack.share", "stack.layers")
     def jammed(self) -> NDArray[np.bool_]:
         """Where a layer is present below its lower lock: bunched, not a laminate."""
-        lower = np.array([[layer.sleeve.lower] for layer in self.layers])
+        lower = np.array([[layer.textile.lower] for layer in self.layers])
         free = self.free_angle
         return np.asarray((self.share > 0.5) & (free < lower))
 
@@ -122,8 +133,8 @@ class Stack:
     @derived("deg", braid.angle, "stack.r", "stack.layers")
     def free_angle(self) -> Array:
         """Angle of the net without locks, (layer, place), rad; π/2 beyond its reach."""
-        r45 = np.array([[layer.sleeve.radius_at_45] for layer in self.layers])
-        return braid.angle(self.middle_radius, r45)
+        pairs = zip(self.layers, self.middle_radius, strict=True)
+        return np.array([layer.textile.free_angle(r) for layer, r in pairs])
 
 
 def lay_stack(job: Job, shape: Shape, library: Library, places: int = PLACES) -> Stack:
@@ -146,7 +157,7 @@ def lay_stack(job: Job, shape: Shape, library: Library, places: int = PLACES) ->
     xs, rs = np.array([s.x for s in surfaces]), np.array([s.r for s in surfaces])
     theta = np.array(
         [
-            layer.sleeve.laid_angle(r)
+            layer.textile.laid_angle(r)
             for layer, r in zip(layers, 0.5 * (rs[1:] + rs[:-1]), strict=True)
         ]
     )
@@ -209,8 +220,7 @@ def build(
     for layer in layers:
         below = surfaces[-1]
         tangent = meridian.tangent(below)
-        constant = layer.constant * layer.share(below.x, ramp)
-        t = braid.thickness_over(below.r, tangent.cosine, constant, *layer.sleeve.net)
+        t = layer.over(below.r, tangent.cosine, layer.share(below.x, ramp))
         surfaces.append(below.moved(tangent, t))
         thickness.append(t)
     return surfaces, np.array(thickness)
@@ -224,9 +234,7 @@ def _solve_mould(meridian: Meridian, wanted: Curve, layers: list[Layer]) -> tupl
     mould = wanted
     for layer in reversed(layers):
         tangent = meridian.tangent(mould)
-        t = braid.thickness_under(
-            mould.r, tangent.cosine, layer.constant * layer.share(mould.x), *layer.sleeve.net
-        )
+        t = layer.under(mould.r, tangent.cosine, layer.share(mould.x))
         mould = mould.moved(tangent, -t)
     misfit = np.inf
     for _ in range(CORRECTIONS):
@@ -277,7 +285,7 @@ def peel_pointwise(shape: Shape, layers: list[Layer], scale: float, x: Array) ->
     r, slope = shape.profile(x)
     r, cosine = scale * r, 1.0 / np.hypot(1.0, scale * slope)
     for layer in reversed(layers):
-        t = braid.thickness_under(r, cosine, layer.constant * layer.share(x), *layer.sleeve.net)
+        t = layer.under(r, cosine, layer.share(x))
         r = r - t * cosine
     return r
 
@@ -285,7 +293,7 @@ def peel_pointwise(shape: Shape, layers: list[Layer], scale: float, x: Array) ->
 def build_pointwise(radius: Array, cosine: Array, layers: list[Layer], x: Array) -> Array:
     """Outside radius at x over a mould of given radius, with one slope for every layer."""
     for layer in layers:
-        t = braid.thickness_over(radius, cosine, layer.constant * layer.share(x), *layer.sleeve.net)
+        t = layer.over(radius, cosine, layer.share(x))
         radius = radius + t * cosine
     return radius
 

@@ -41,8 +41,8 @@ def reach(shape: Shape, stack: Stack) -> list[Reach]:
     out = []
     x = stack.mould.x
     for layer, free in zip(stack.layers, stack.free_angle, strict=True):
-        least = max(layer.sleeve.lower, layer.sleeve.practical[0])
-        good = (free >= least) & (free <= layer.sleeve.upper)
+        least = max(layer.textile.lower, layer.textile.practical[0])
+        good = (free >= least) & (free <= layer.textile.upper)
         if not good.any():
             out.append(Reach(layer, np.nan, np.nan, np.nan, np.nan))
             continue
@@ -103,7 +103,7 @@ def _moves(shape: Shape, stack: Stack) -> list[Finding]:
 def _layer(shape: Shape, stack: Stack, number: int, limits: Reach) -> list[Finding]:
     """One layer against its locks and good practice."""
     layer, free = stack.layers[number], stack.free_angle[number]
-    sleeve, x = layer.sleeve, stack.mould.x
+    sleeve, x = layer.textile, stack.mould.x
     there = stack.share[number] > 0.5
     inside = there & (x >= shape.tip) & (x <= shape.base)
     found = []

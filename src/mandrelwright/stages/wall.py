@@ -61,7 +61,7 @@ class Wall:
 
 @dataclass(frozen=True)
 class Constituents:
-    """Fibre of every layer ((layer, 1) arrays), resin and the ply factors, SI."""
+    """Fibre of every balanced pair ((pair, 1) arrays), resin and the ply factors, SI."""
 
     fibre: micromechanics.Fibre
     resin: micromechanics.Matrix
@@ -70,8 +70,16 @@ class Constituents:
 
 
 def read_constituents(job: Job, layers: Sequence[Layer], library: Library) -> Constituents:
-    """Fibre constants by layer and resin constants from the library, cure strain as stated."""
-    fibres = [library.fibres[layer.sleeve.fibre] for layer in layers]
+    """Fibre constants by pair and resin constants from the library, cure strain as stated.
+
+    A sleeve is one balanced pair, a cloth two (warp and weft).
+    """
+    none = np.zeros(0)
+    fibres = [
+        library.fibres[layer.textile.fibre]
+        for layer in layers
+        for _ in layer.textile.families(none)
+    ]
 
     def column(key: str) -> Array:
         return np.array([[fibre[key].value] for fibre in fibres])
@@ -111,7 +119,7 @@ def free_strains(
 ) -> tuple[Array, Array]:
     """Free thermal expansion (1/K) and cure strain of the wall, each (..., place, 3).
 
-    angle, thickness (..., layer, place); fibre_fraction scalar or (draw, 1, 1).
+    angle, thickness (..., pair, place); fibre_fraction scalar or (draw, 1, 1).
     """
     plies, stiffness = _plies(parts, fibre_fraction, angle)
     out = []
@@ -134,9 +142,10 @@ def assess_wall(
     thickness: Array,
     jammed: NDArray[np.bool_],
 ) -> Wall:
-    """Classical laminate theory at every place; layers in the order from the mould outwards.
+    """Classical laminate theory at every place; pairs in the order from the mould outwards.
 
-    angle, thickness, jammed (layer, place). z runs outwards from the middle of the wall.
+    angle, thickness (pair, place), jammed (layer, place). z runs outwards
+    from the middle of the wall.
     """
     _, stiffness = _plies(parts, fibre_fraction, angle)
     wall = thickness.sum(axis=0)
