@@ -9,10 +9,10 @@ from mandrelwright.job.materials import Datum, Library
 from mandrelwright.job.spec import Job
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.chain import Chain, Input, Station, Surrogate
-from mandrelwright.stages.layers import NET
 from mandrelwright.stages.shape import FitPlace, Shape
 from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.surface import Surface
+from mandrelwright.stages.textiles import NET
 from mandrelwright.stages.wall import Constituents, cure_shrinkage, free_strains
 
 Array = NDArray[np.float64]

@@ -48,7 +48,7 @@ class Layer:
     """
 
     number: int
-    textile: Textile
+    textile: Textile = result("what it is made of", "", ())
     constant: float = result("layer constant c", "m²", braid.layer_constant, CONSTANT)
     start: float = result("tipward end, x from the tip", "mm", (), ENDS)
     stop: float = result("baseward end, x from the tip", "mm", (), ENDS)
