@@ -56,7 +56,7 @@ def point_by_point(plan: Plan) -> None:
 
 def at_once(plan: Plan) -> None:
     """The same stack and wall over all places."""
-    from mandrelwright.stages.stack import build
+    from mandrelwright.stages.surfaces import build
 
     stack = plan.stack
     parts = read_constituents(plan.job, stack.layers, plan.library)

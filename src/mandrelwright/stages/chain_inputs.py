@@ -218,7 +218,8 @@ class _Table:
         radius = np.full_like(weights, self.stack.mould.r[self.node])
         x = np.full_like(weights, self.stack.mould.x[self.node])
         cosine = np.full_like(weights, self.cosine)
-        angles, thickness = [], []
+        angles: list[Array] = []
+        thickness: list[Array] = []
         for layer in self.stack.layers:
             t = layer.over(radius, cosine, weights * layer.share(x))
             laid = layer.textile.laid_angle(radius + 0.5 * t * cosine)[:, None]
