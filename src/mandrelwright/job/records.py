@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Literal, get_args
 
 from mandrelwright.job.values import InputError
-from mandrelwright.quantities import QuantityError, read
+from mandrelwright.quantities import Quantity, QuantityError, read
 
 Stage = Literal["printed", "ready", "part"]
 STAGES: tuple[Stage, ...] = get_args(Stage)
@@ -74,10 +74,14 @@ def _row(row: object, where: str) -> Reading:
 def _reading(stage: str, mark: str, length: str, at: str | None, where: str) -> Reading:
     if stage not in STAGES:
         raise InputError(f"{where}: stage {stage} is not known", f"use {', '.join(STAGES)}")
-    try:
-        diameter = read(length, "length")
-        warmth = None if at is None else read(at, "temperature").value
-    except QuantityError as error:
-        raise InputError(f"{where}: {error.reason}", error.remedy) from None
+    diameter = _quantity(length, "length", where)
+    warmth = None if at is None else _quantity(at, "temperature", where).value
     known: Stage = next(name for name in STAGES if name == stage)
     return Reading(known, mark, diameter.value, diameter.spread, warmth)
+
+
+def _quantity(text: str, kind: str, where: str) -> Quantity:
+    try:
+        return read(text, kind)
+    except QuantityError as error:
+        raise InputError(f'{where}: "{text}" {error.reason}', error.remedy) from None
