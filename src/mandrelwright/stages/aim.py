@@ -23,8 +23,9 @@ SIGMAS = np.linspace(-4.0, 4.0, 161)  # quadrature of a normal distribution
 ACTIONS = ("lay up", "sand", "film", "reprint")
 WEIGHTS = np.exp(-0.5 * SIGMAS**2) / np.exp(-0.5 * SIGMAS**2).sum()
 WORTH_MENDING = 0.10  # loss of probability for which a mould is mended before lay-up
-GRID = 401
-GRID_REACH = 6.0  # times the spread of play to either side of the window
+GRID = 601
+GRID_REACH = 6.0  # times the spread of play to either side of window and reach of hand
+AIMS, AIM_REACH = 61, 1.5  # aims tried, and how far from the best mould in spreads of a print
 
 
 @dataclass(frozen=True)
@@ -88,7 +89,7 @@ def outcome(
     parts in a thousand of the shift.
     """
     play = np.sort(play)
-    reach = GRID_REACH * float(play.std()) + 0.5 * (window[1] - window[0])
+    reach = GRID_REACH * float(play.std()) + 0.5 * (window[1] - window[0]) + REACH_OF_HAND
     centre = 0.5 * (window[0] + window[1]) - float(play.mean())
     shift = (centre + np.linspace(-reach, reach, GRID)) / slope
     shift.sort()
@@ -199,23 +200,24 @@ def aim_print(doubt: float, out: Outcome, costs: Costs, caliper: float) -> Gate:
     doubt: standard uncertainty (m) of the prepared mould about its aim; ``out`` was tabulated
     for a mould known to ± caliper. A mould is mended by the best action for its reading.
     """
-    choices = options(out.ready, out, costs)
-    pick = choose(out.ready, out, choices)
-    place = np.arange(len(pick))
-    minutes = np.array([option.minutes for option in choices])[pick, place]
-    probability = np.array([option.probability for option in choices])[pick, place]
     doubt = before_reading(doubt, caliper)
-    offsets = SIGMAS * doubt
-    candidates = out.best + np.linspace(-1.5, 1.5, 61) * doubt
-    expected = np.interp(candidates[:, None] + offsets, out.ready, minutes) @ WEIGHTS
-    aim = float(candidates[int(np.argmin(expected))])
-    node = np.clip(np.searchsorted(out.ready, aim + offsets), 0, len(pick) - 1)
-    names = np.array([option.action for option in choices])[pick[node]]
+    aims = out.best + np.linspace(-AIM_REACH, AIM_REACH, AIMS) * doubt
+    readings = aims[:, None] + doubt * SIGMAS
+    choices = options(readings, out, costs)
+    pick = choose(readings, out, choices)[None]
+
+    def picked(values: list[Array]) -> Array:
+        return np.asarray(np.take_along_axis(np.array(values), pick, axis=0)[0])
+
+    expected = picked([option.minutes for option in choices]) @ WEIGHTS
+    least = int(np.argmin(expected))
+    probability = picked([option.probability for option in choices])[least]
+    names = np.array([option.action for option in choices])[pick[0, least]]
     share = {name: float(WEIGHTS[names == name].sum()) for name in ACTIONS}
     return Gate(
-        aim,
-        fits_about(aim, doubt, out),
-        float(probability[node] @ WEIGHTS),
-        float(expected.min()),
+        float(aims[least]),
+        fits_about(float(aims[least]), doubt, out),
+        float(probability @ WEIGHTS),
+        float(expected[least]),
         *(share[name] for name in ACTIONS),
     )
