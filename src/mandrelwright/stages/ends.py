@@ -57,7 +57,7 @@ class LayerEnd:
     @property
     def label(self) -> str:
         """Layer and side, as on every page."""
-        return f"{self.layer}, {self.side}"
+        return f"{self.layer} {self.side}"
 
 
 def find_ends(job: Job, shape: Shape, stack: Stack, library: Library) -> tuple[LayerEnd, ...]:

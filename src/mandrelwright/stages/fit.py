@@ -46,7 +46,8 @@ WALL = ("input.fibre fraction", "input.tow", "input.braid angle", "stack.mould",
 FREED = ("input.{film}", "input.mould expansion", *WARM, "input.share kept", "wall.cure")
 RELEASED = (*FREED, "input.cure shrinkage", "wall.expansion", *WALL)
 FITTED = (*RELEASED, "input.mate {name}", "input.form {gap}", "job.shop.caliper")
-REWORK = ("materials.practice.rework.*", "materials.releases.polyester film wrap.film")
+FILE = ("fit.file_diameter",)
+REWORK = "materials.practice.rework."
 PLAY = ("fit.results.{name}.play", "fit.results.{name}.window")
 DRAWN = (Chain.play, Chain.bore, Chain.wall, Chain.play_of_parts)
 
@@ -95,13 +96,16 @@ class Fit:
         "fit and rework over the prepared mould",
         "",
         (aim.outcome, *DRAWN),
-        (*FITTED, "job.fit[{lead}]", *REWORK),
+        (*FITTED, "job.fit[{lead}]", *(f"{REWORK}{key}" for key in ("hone", "shim", "scrap"))),
     )
     gate: aim.Gate = result(
         "what reading the prepared mould buys",
         "",
         (aim.aim_print, aim.fits_about),
-        ("fit.outcome", *READY, "job.fit[{lead}].mates", "job.shop.caliper", *REWORK),
+        (
+            *("fit.outcome", *READY, "job.fit[{lead}].mates", "job.shop.caliper"),
+            *(f"{REWORK}*", "materials.releases.polyester film wrap.film"),
+        ),
     )
     blame: tuple[tuple[str, float], ...] = result(
         "share of the leading fit's variance, by input, before anything is read",
@@ -294,9 +298,9 @@ def _links(
     }
     by = {item.name: item for item in chain.inputs}
 
-    def link(label: str, change: float, *names: str) -> Link:
+    def link(label: str, change: float, *names: str, also: tuple[str, ...] = ()) -> Link:
         spread = float(np.sqrt(sum(spread_of[name] ** 2 for name in names)))
-        first, uses = by[names[0]], tuple(f"input.{name}" for name in names)
+        first, uses = by[names[0]], (*(f"input.{name}" for name in names), *also)
         return Link(label, change, spread, first.basis, first.source, uses)
 
     def decided(label: str, change: float, *uses: str) -> Link:
@@ -316,7 +320,9 @@ def _links(
         wall = 2.0 * float(chain.wall(lead, mean)[0])
         gap = bore + wall - mate.mean
         rungs.append(decided("play and form aimed at", gap, "fit.outcome.best", *FITTED))
-        rungs.append(link("wall, both sides", -wall, "fibre fraction", "tow", "braid angle"))
+        rungs.append(
+            link("wall, both sides", -wall, "fibre fraction", "tow", "braid angle", also=WALL)
+        )
     rungs.append(
         link(
             "cure and cooling of the laminate",
@@ -324,14 +330,16 @@ def _links(
             "cure shrinkage",
             "share kept",
             "braid angle",
+            also=("fit.outcome.best", *RELEASED),
         )
     )
     rungs += [link(name, -coat, name) for name, coat in coats]
-    rungs.append(link("mould warm when it sets", -heated, "set temperature", "mould expansion"))
+    heat = "set temperature", "mould expansion"
+    rungs.append(link("mould warm when it sets", -heated, *heat, also=("fit.outcome.best", *WARM)))
     rungs.append(total("ready to wax", out.best, "fit.outcome.best"))
     rungs.append(decided("left on for sanding", gate.aim - out.best, "fit.sizes.allowance"))
     rungs += [link(name, -lead.secant * float(mean[name][0]), name) for name in chain.treatments]
     rungs.append(link("printer offset", -float(mean["offset"][0]), "offset", "scatter"))
-    rungs.append(link("print shrink", file * float(mean["shrink"][0]), "shrink"))
-    rungs.append(total("diameter in the print file", file, "fit.file_diameter"))
+    rungs.append(link("print shrink", file * float(mean["shrink"][0]), "shrink", also=FILE))
+    rungs.append(total("diameter in the print file", file, *FILE))
     return tuple(rungs)

@@ -77,7 +77,7 @@ class Shape:
     pieces: tuple[Piece, ...] = result(
         "smooth pieces of the drawn surface, margins included",
         "",
-        (profiles.nose, hermite),
+        None,
         ("job.section[*]", "shape.tip", "shape.base", "job.mould.beyond_trim"),
     )
     tip: float = result(
@@ -135,9 +135,9 @@ class Shape:
 def draw_shape(job: Job) -> Shape:
     """Join the sections into one smooth profile with margins beyond both trim lines.
 
-    Laws of the noses: Crowell, The Descriptive Geometry of Nose Cones (1996). Corners between
-    sections are rounded by the parabola that is tangent to both sides (curvature radius =
-    the section's ``blend``). x from the tip of the full profile, m.
+    Corners between sections are rounded by the parabola that is tangent to both sides,
+    curvature radius = the section's ``blend``. x from the tip of the full profile, m.
+    Source of the noses' laws: Crowell, The Descriptive Geometry of Nose Cones (1996).
     """
     pieces: list[Piece] = []
     x = 0.0

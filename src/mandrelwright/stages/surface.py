@@ -19,6 +19,8 @@ from mandrelwright.stages.record import result
 
 Array = NDArray[np.float64]
 
+PRACTICE = "materials.practice.roughness."
+LINES = ("wall", "stair", "floor")
 MODEL_DOUBT = 0.5  # relative spread of a levelling loss that no coupon has told
 
 
@@ -44,7 +46,7 @@ class Surface:
         "Ra of the print before any treatment",
         "um",
         roughness.layer_line_roughness,
-        ("job.printer.layer", "mould.slope", "materials.practice.roughness.*"),
+        ("job.printer.layer", "mould.slope", *(f"{PRACTICE}{key}" for key in LINES)),
     )
 
 
@@ -126,9 +128,7 @@ def _roughness(job: Job, mould: Mould, library: Library) -> Array:
     return roughness.layer_line_roughness(
         job.printer.layer.value,
         np.abs(np.arctan(mould.slope)),
-        practice["wall"].value,
-        practice["stair"].value,
-        practice["floor"].value,
+        *(practice[key].value for key in LINES),
     )
 
 
