@@ -1,0 +1,198 @@
+"""Everything of a plan that has a name, from the records, the job, the library, the findings."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import is_dataclass, replace
+from functools import partial
+from typing import Any
+
+from mandrelwright.job.listing import text_of
+from mandrelwright.job.materials import Datum, Library, Words
+from mandrelwright.job.properties import GROUPS
+from mandrelwright.job.shelf import STRONG_BASES
+from mandrelwright.job.sources import cite
+from mandrelwright.plan import Plan
+from mandrelwright.stages.chain import Chain
+from mandrelwright.stages.chain_inputs import print_scatter, with_rings
+from mandrelwright.stages.fit import close_fits
+from mandrelwright.stages.mould import want_mould
+from mandrelwright.stages.print import form_print
+from mandrelwright.stages.record import By, Origin, origins
+from mandrelwright.stages.shape import draw_shape
+from mandrelwright.stages.stack import lay_stack
+from mandrelwright.stages.surface import treat_surface
+from mandrelwright.stages.wall import assess_wall
+from mandrelwright.why.explanation import Shown
+from mandrelwright.why.follows import FOLLOWS
+from mandrelwright.why.node import Node
+from mandrelwright.why.node import Words as Chosen
+from mandrelwright.why.stated import job_nodes
+from mandrelwright.why.values import View, label_of, show_number, show_value
+
+STEPS: dict[str, By] = {
+    "shape": draw_shape,
+    "stack": lay_stack,
+    "wall": assess_wall,
+    "mould": want_mould,
+    "surface": treat_surface,
+    "fit": close_fits,
+    "print": form_print,
+}
+"""Each step and the verb that makes its record."""
+
+SURE = (*STRONG_BASES, "stated", "derived")
+
+
+def index(plan: Plan) -> dict[str, Node]:
+    """Every name of a plan, results first, in the order of the steps."""
+    view = View.of(plan)
+    nodes = [_verdict(plan), *_finding_nodes(plan)]
+    for step, verb in STEPS.items():
+        nodes += _fields(step, getattr(plan, step), Origin("", by=(verb,)), {}, view)
+    nodes += [*_input_nodes(plan), *job_nodes(plan.job), *_material_nodes(plan.library)]
+    return {node.name: node for node in nodes}
+
+
+def _fields(prefix: str, record: Any, around: Origin, words: Chosen, view: View) -> Iterator[Node]:
+    """The results of one record and all that is named within them."""
+    for name, origin in origins(type(record)).items():
+        whole = replace(
+            origin,
+            by=around.by if origin.by is None else origin.by,
+            uses=around.uses if origin.uses is None else origin.uses,
+        )
+        spread = getattr(record, origin.spread) if origin.spread else None
+        yield from _result(f"{prefix}.{name}", getattr(record, name), whole, words, view, spread)
+
+
+def _result(
+    name: str, value: Any, origin: Origin, words: Chosen, view: View, spread: float | None = None
+) -> Iterator[Node]:
+    """One result, then its parts."""
+    inside = list(_within(name, value, origin, words, view))
+    if name.startswith("print.") and getattr(value, "ndim", 0) == 1:
+        value = value[::-1]  # upright on its base, while places run from the tip
+    yield Node(
+        name,
+        "result",
+        origin.what,
+        partial(show_value, value, origin.unit, spread, view),
+        origin.by or (),
+        origin.uses,
+        words,
+        tuple(node.name for node in inside),
+    )
+    yield from inside
+
+
+def _within(name: str, value: Any, origin: Origin, words: Chosen, view: View) -> Iterator[Node]:
+    """The parts of a record, the rows of a list of records, or shares by input."""
+    if is_dataclass(value) and not isinstance(value, Chain):
+        yield from _fields(name, value, origin, words, view)
+    elif isinstance(value, tuple) and value and is_dataclass(value[0]):
+        for row, item in enumerate(value, 1):
+            label = label_of(item)
+            one = replace(
+                origin,
+                what=f"{origin.what}: {label}",
+                uses=getattr(item, "uses", ()) or origin.uses,
+            )
+            yield from _result(f"{name}.{label}", item, one, _row_words(item, label, row), view)
+    elif isinstance(value, tuple) and value and isinstance(value[0], tuple):
+        for label, share in value:
+            one = replace(origin, what=f"{origin.what}: {label}", uses=(f"input.{label}",))
+            yield from _result(f"{name}.{label}", share, one, words, view)
+
+
+def _row_words(item: Any, label: str, row: int) -> Chosen:
+    """Words that mean this row of a list of fits."""
+    gap = () if getattr(item, "kind", "") == "flush" else (label,)
+    return {"name": (label,), "row": (str(row),), "gap": gap}
+
+
+def _input_nodes(plan: Plan) -> Iterator[Node]:
+    """The uncertain inputs of the chain as they stand after rings were measured."""
+    chain = plan.fit.chain
+    for number, item in enumerate(chain.inputs):
+        mean, spread = float(chain.mean[number]), math.sqrt(chain.covariance[number, number])
+        ringed = not math.isclose(spread, item.spread, rel_tol=1e-9)
+        yield Node(
+            f"input.{item.name}",
+            "input",
+            "after the rings that were measured" if ringed else "",
+            partial(_number, mean, spread, item.unit),
+            (with_rings,) if ringed else (print_scatter,) if item.name == "scatter" else (),
+            (*item.uses, "job.printer.ring[*]", "job.shop.caliper") if ringed else item.uses,
+            basis=item.basis,
+            source="" if item.source == "job" else item.source,
+            cited="" if item.source == "job" else cite(item.source),
+            weak=item.basis not in SURE,
+        )
+
+
+def _number(value: float, spread: float, unit: str) -> Shown:
+    return Shown(show_number(value, unit, spread), {"value": value, "spread": spread})
+
+
+def _material_nodes(library: Library) -> Iterator[Node]:
+    """Every number and list of words of the library."""
+    for group in GROUPS:
+        for name, entry in getattr(library, group).items():
+            for key, datum in entry.items():
+                what, shown = GROUPS[group].properties[key].meaning, text_of(group, key, datum)
+                numbers = {"value": datum.value, "spread": datum.spread}
+                told = Shown(shown, numbers)
+                yield _material(f"{group}.{name}.{key}", datum, what, told, datum.weak)
+            for key, words in entry.words.items():
+                told, weak = Shown(", ".join(words.words)), words.basis not in SURE
+                yield _material(f"{group}.{name}.{key}", words, "", told, weak)
+
+
+def _material(path: str, item: Datum | Words, what: str, shown: Shown, weak: bool) -> Node:
+    """One entry of the library; one that it has from another entry leads there."""
+    return Node(
+        f"materials.{path}",
+        "material",
+        what,
+        lambda: shown,
+        uses=() if item.path == path else (f"materials.{item.path}",),
+        place=item.where,
+        basis=item.basis,
+        source=item.source,
+        cited=cite(item.source),
+        weak=weak,
+    )
+
+
+def _finding_nodes(plan: Plan) -> Iterator[Node]:
+    """Findings by their id; those of one id together."""
+    told = defaultdict(list)
+    for finding in plan.findings:
+        told[finding.id].append(finding)
+    for name, same in told.items():
+        text = f"{same[0].level}: " + " ".join(finding.what for finding in same)
+        do = "; ".join(dict.fromkeys(way for finding in same for way in finding.do))
+        yield Node(
+            f"finding.{name}",
+            "finding",
+            f"{same[0].why} Do: {do}." if do else same[0].why,
+            partial(Shown, text),
+            uses=FOLLOWS.get(name, ()),
+        )
+
+
+def _verdict(plan: Plan) -> Node:
+    """The one sentence, from the stops that stand or from the forecast."""
+    uses = [f"finding.{finding.id}" for finding in plan.stops]
+    if not uses:
+        uses = [f"fit.forecast.{when}" for when in ("unread", "ring", "gated")]
+    return Node(
+        "verdict",
+        "verdict",
+        f"comes off the mould: {plan.verdict.comes_off}",
+        partial(Shown, plan.verdict.sentence),
+        uses=(*dict.fromkeys(uses), "mould.comes_off", "job.accept[*]"),
+    )
