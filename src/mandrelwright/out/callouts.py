@@ -12,7 +12,7 @@ from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.out.frame import SIZE, WIDTH, Frame, Scale
 from mandrelwright.out.marks import target
 from mandrelwright.out.placing import Label, Placed
-from mandrelwright.out.svg import CAUTION, INK, PLASTIC, STOP, Drawing, fitted, text_width
+from mandrelwright.out.svg import CAUTION, INK, PAPER, PLASTIC, STOP, Drawing, fitted, text_width
 from mandrelwright.plan import Plan
 
 Array = NDArray[np.float64]
@@ -128,7 +128,9 @@ def worst_ridge(drawing: Drawing, plan: Plan, scale: Scale) -> float:
     text = f"ridges up to {ridge[worst] * 1e3:.2f}, fair outside"
     side = "end" if at - text_width(text, SIZE) > 20.0 else "start"
     drawing.line(at, foot, at, foot + 14.0, CAUTION, 0.7)
-    drawing.text(at + (-4.0 if side == "end" else 4.0), foot + 16.0, text, SIZE, side, CAUTION)
+    drawing.text(
+        at + (-4.0 if side == "end" else 4.0), foot + 16.0, text, SIZE, side, CAUTION, backing=PAPER
+    )
     return foot + 18.0
 
 

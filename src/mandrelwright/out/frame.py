@@ -151,12 +151,12 @@ class Tone:
 
 def tones(drawing: Drawing, layers: tuple[Layer, ...]) -> list[Tone]:
     """One tone per layer: a hue and hatch per sleeve, lighter outwards by repeat."""
-    names = list(dict.fromkeys(layer.sleeve.name for layer in layers))
-    count = {name: sum(layer.sleeve.name == name for layer in layers) for name in names}
+    names = list(dict.fromkeys(layer.textile.name for layer in layers))
+    count = {name: sum(layer.textile.name == name for layer in layers) for name in names}
     seen = dict.fromkeys(names, 0)
     out = []
     for layer in layers:
-        name = layer.sleeve.name
+        name = layer.textile.name
         dark, light, kind = SLEEVES[names.index(name) % len(SLEEVES)]
         share = (seen[name] + 0.5) / count[name]
         ground = mixed(dark, light, share)

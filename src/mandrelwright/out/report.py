@@ -22,7 +22,6 @@ from mandrelwright.out.strips import draw_strips
 from mandrelwright.physics import tolerance
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
-from mandrelwright.stages.chain import Input
 from mandrelwright.stages.fit import FitResult
 from mandrelwright.stages.stack_checks import reach
 from mandrelwright.stages.surface import SizeChange
@@ -32,7 +31,8 @@ GRAVE = (
     (Level.STOP, "Stops: nothing is made until these are dealt with"),
     (Level.CAUTION, "Cautions"),
 )
-INFINITE = "–"
+NOTHING = "–"
+SHOWN = {"mm": 1e-3, "%": 1e-2, "ppm/K": 1e-6, "deg": np.pi / 180.0}  # SI of what inputs come in
 
 
 class Row(NamedTuple):
@@ -57,6 +57,7 @@ def write_report(plan: Plan) -> str:
         },
         marks=list(_marks(plan)),
         sleeves=list(_sleeves(plan)),
+        heading="What stands in the way" if plan.stops else "What needs care",
         fits=list(_fits(plan)),
         closures=list(_closures(plan)),
         changes=list(_changes(plan)),
@@ -81,7 +82,12 @@ def _facts(plan: Plan) -> Iterator[tuple[str, str, str]]:
     mark = next((m for m in plan.mould.marks if m.purpose == fit.lead.name), None)
     at = f"mark {mark.name}, {_mm(mark.from_base, 0)} from the base" if mark else fit.lead.name
     yield "Mould ready to wax", _mm(out.best), at
-    yield "Good enough to lay up", f"{out.least * 1e3:.2f} to {_mm(out.most)}", "read cold"
+    window = f"{out.least * 1e3:.2f} to {out.most * 1e3:.2f}"
+    yield (
+        "Good enough to lay up",
+        window,
+        f"mm, read at {show(plan.job.shop.measured_at.value, 'degC', 0)}",
+    )
     yield "In the print file", _mm(fit.file_diameter), "same place"
     remark = {"no": "its shape interlocks", "not known": "its shape does not interlock; grip is "
               "not judged by this version"}  # fmt: skip
@@ -105,7 +111,7 @@ def _marks(plan: Plan) -> Iterator[Row]:
     out = plan.fit.outcome
     for mark in plan.mould.marks:
         leads = mark.purpose == plan.fit.lead.name
-        window = f"{out.least * 1e3:.2f} to {_mm(out.most)}" if leads else INFINITE
+        window = f"{out.least * 1e3:.2f} to {_mm(out.most)}" if leads else NOTHING
         yield Row((mark.name, _mm(mark.from_base, 1), mark.purpose, _mm(target(plan, mark)),
                    window, f"{2.0 * abs(mark.slope):.3f} mm"))  # fmt: skip
 
@@ -116,7 +122,7 @@ def _sleeves(plan: Plan) -> Iterator[Row]:
     rows = zip(reach(plan.shape, plan.stack), needs(plan.stack), strict=True)
     for number, (limits, need) in enumerate(rows):
         pair = ends[2 * number : 2 * number + 2]
-        tied = next((end.side for end in pair if not end.free), INFINITE)
+        tied = next((end.side for end in pair if not end.free), NOTHING)
         free = next((end for end in pair if end.free), pair[0])
         places = [_end(plan, end.x, end.kind) for end in pair]
         yield Row((
@@ -134,20 +140,23 @@ def _end(plan: Plan, x: float, kind: str) -> str:
 
 
 def _stretch(plan: Plan, start: float, stop: float) -> str:
-    """Two x as distances from the base."""
+    """Where a layer may lie, as distances from the base."""
     if not np.isfinite(start + stop):
         return "nowhere"
-    low, high = plan.shape.base - stop, plan.shape.base - start
-    return f"{high * 1e3:.0f} to {low * 1e3:.0f} mm".replace("-", "−")
+    shape = plan.shape
+    low = "the end" if stop >= shape.base else _mm(shape.base - stop, 0)
+    high = "the tip" if start <= shape.tip else _mm(shape.base - start, 0)
+    return f"{high} to {low}"
 
 
 def _fits(plan: Plan) -> Iterator[Row]:
     """Every fit as predicted over a mould that reads right."""
-    for place, fit in zip(plan.shape.fits, plan.fit.results, strict=True):
+    for fit in plan.fit.results:
         least, most = fit.window
+        mate = plan.fit.chain.index(f"mate {fit.name}")
         yield Row((
             fit.name + (" (leads)" if fit.leads else ""), fit.kind,
-            show_spread(place.fit.mates.value, place.fit.mates.spread),
+            show_spread(plan.fit.chain.inputs[mate].mean, _doubt(plan, mate)),
             f"{least * 1e3:.2f} to {most * 1e3:.2f} mm".replace("-", "−"), _grade(fit),
             _minus(show_spread(fit.play, fit.spread)),
             f"{100.0 * fit.probability:.0f} %", f"{100.0 * fit.mendable:.0f} %",
@@ -161,7 +170,7 @@ def _grade(fit: FitResult) -> str:
     try:
         grade = tolerance.grade_of(fit.diameter, width)
     except ValueError:
-        return INFINITE
+        return NOTHING
     return "finer than IT5" if grade is None else f"IT{grade}"
 
 
@@ -199,26 +208,20 @@ def _inputs(plan: Plan) -> Iterator[Row]:
     """Every uncertain input of the chain as it stands after the rings."""
     chain = plan.fit.chain
     for number, item in enumerate(chain.inputs):
-        spread = float(np.sqrt(chain.covariance[number, number]))
-        value, doubt = _in_unit(item, float(chain.mean[number]), spread)
-        yield Row((item.name, value, doubt, item.basis, _cited(item.source)), _weak(item.basis))
+        mean, doubt = float(chain.mean[number]), _doubt(plan, number)
+        digits = _decimals(doubt / SHOWN.get(item.unit, 1.0))
+        value = _minus(show_spread(mean, doubt, item.unit, digits))
+        yield Row((item.name, value, item.basis, _cited(item.source)), _weak(item.basis))
 
 
-def _in_unit(item: Input, value: float, spread: float) -> tuple[str, str]:
-    """Value and spread of an input as shown: decimals follow the spread."""
-    unit = {"°": "deg", "°C": "K", "1e-6/K": "ppm/K", "": ""}.get(item.unit, item.unit)
-    factor, offset = {
-        "mm": (1e3, 0.0), "%": (1e2, 0.0), "ppm/K": (1e6, 0.0), "K": (1.0, 273.15),
-        "deg": (180.0 / np.pi, 0.0),
-    }.get(unit, (1.0, 0.0))  # fmt: skip
-    width = spread * factor
-    digits = int(np.clip(1 - np.floor(np.log10(width)), 0, 4)) if width > 0.0 else 2
-    written = f"{value * factor - offset:.{digits}f}"
-    if float(written) == 0.0:
-        written = written.removeprefix("-")
-    suffix = f" {item.unit}" if item.unit and item.unit != "°" else item.unit
-    spread_suffix = " K" if item.unit == "°C" else suffix
-    return _minus(written) + suffix, f"{width:.{digits}f}{spread_suffix}"
+def _decimals(spread: float) -> int:
+    """Decimals that show two digits of a spread, three at most."""
+    return int(np.clip(1 - np.floor(np.log10(max(spread, 1e-9))), 0, 3))
+
+
+def _doubt(plan: Plan, number: int) -> float:
+    """Standard uncertainty of an input after the rings."""
+    return float(np.sqrt(plan.fit.chain.covariance[number, number]))
 
 
 def _cited(source: str) -> str:

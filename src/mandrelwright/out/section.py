@@ -121,12 +121,10 @@ def _mould(drawing: Drawing, plan: Plan, scale: Scale) -> None:
     if job.vent is not None:
         _vent(drawing, scale, ends, hole, float(curve.r.min()), job.vent.value / 2.0)
     holes = (("pull-rod hole", job.pull_rod), ("vent", job.vent))
-    said = [f"{word} ø {size.value * 1e3:.1f}" for word, size in holes if size]
-    frame, under = scale.frame, scale.axis + 13.0
+    said = [f"mould of {fitted(job.plastic, SIZE, 120.0)}"]
+    said += [f"{word} ø {size.value * 1e3:.1f}" for word, size in holes if size]
+    frame, under = scale.frame, scale.axis + 14.0
     tip, base = float(frame.at(frame.tip)), float(frame.at(frame.base))
-    right = float(frame.at(ends[1])) + 5.0
-    room = WIDTH - right - 4.0
-    drawing.text(right, scale.axis - 5.0, fitted(job.plastic, SIZE, room), SIZE, fill=SOFT)
     drawing.text(tip + 5.0, under, "trim", SIZE, fill=SOFT)
     drawing.text(base - 5.0, under, "trim", SIZE, "end", SOFT)
     drawing.text(0.5 * (tip + base), under, ", ".join(said), SIZE, "middle", SOFT)

@@ -10,6 +10,7 @@ from mandrelwright.physics import braid
 from mandrelwright.physics.curves import Curve
 from mandrelwright.stages.layers import Layer
 from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.textiles import Sleeve
 
 
 @dataclass(frozen=True)
@@ -24,8 +25,8 @@ class Need:
 def needs(stack: Stack) -> list[Need]:
     """Length to cut and fibre mass of every layer, trim margins included.
 
-    L = ∫ cos θ0/cos θ ds, m = N·T·∫ ds/cos θ, s along the layer's mid-surface between its
-    square-cut ends, θ0 the angle at which the sleeve lies when it is measured to be cut.
+    L = ∫ cos θ0/cos θ ds, m = ∫ A·2πr ds, s along the layer's mid-surface between its
+    square-cut ends, A its areal weight, θ0 the angle at which it is measured to be cut.
     """
     return [_need(stack, number) for number in range(len(stack.layers))]
 
@@ -39,9 +40,8 @@ def _need(stack: Stack, number: int) -> Need:
     ends = np.clip([layer.start, layer.stop], middle.x[0], middle.x[-1])
     first, last = np.interp(ends, middle.x, arc)
     s = np.concatenate(([first], arc[(arc > first) & (arc < last)], [last]))
-    theta = np.interp(s, arc, angle)
-    sleeve = layer.sleeve
-    tow = braid.cut_length(theta, s, 0.0)
-    return Need(
-        layer, braid.cut_length(theta, s, sleeve.label_angle), sleeve.tows * sleeve.tow * tow
-    )
+    theta, radius = np.interp(s, arc, angle), np.interp(s, arc, middle.r)
+    textile = layer.textile
+    around = 2.0 * np.pi * radius * textile.areal_weight(radius, theta)
+    label = textile.label_angle if isinstance(textile, Sleeve) else textile.angle
+    return Need(layer, braid.cut_length(theta, s, label), float(np.trapezoid(around, s)))

@@ -169,16 +169,16 @@ def _angle(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: 
     stack = plan.stack
     there = stack.share > PRESENT
     angle = np.where(there, np.degrees(stack.angle), np.nan)
-    lower = [np.degrees(layer.sleeve.lower) for layer in stack.layers]
-    upper = [np.degrees(layer.sleeve.upper) for layer in stack.layers]
+    lower = [np.degrees(layer.textile.lower) for layer in stack.layers]
+    upper = [np.degrees(layer.textile.upper) for layer in stack.layers]
     low = 5.0 * np.floor(min(min(lower), np.nanmin(angle)) / 5.0 - 0.6)
     high = 5.0 * np.ceil(max(max(upper), np.nanmax(angle)) / 5.0 + 0.6)
     strip = Strip(top, TALL, float(low), float(high))
     _open(drawing, frame, "Braid angle between its locks", "°, from the part's own length", strip)
     across, names = frame.at(stack.mould.x), []
-    sleeves = list(dict.fromkeys(layer.sleeve.name for layer in stack.layers))
+    sleeves = list(dict.fromkeys(layer.textile.name for layer in stack.layers))
     for sleeve in sleeves:
-        own = [i for i, layer in enumerate(stack.layers) if layer.sleeve.name == sleeve]
+        own = [i for i, layer in enumerate(stack.layers) if layer.textile.name == sleeve]
         ink = layers[own[0]].dark
         run = np.flatnonzero(there[own].any(axis=0))
         left, right = float(across[run[0]]), float(across[run[-1]])

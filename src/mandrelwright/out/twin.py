@@ -82,12 +82,12 @@ def _stack(plan: Plan) -> dict[str, Any]:
         "layers": [
             {
                 "label": layer.label,
-                "sleeve": layer.sleeve.name,
-                "fibre": layer.sleeve.fibre,
+                "sleeve": layer.textile.name,
+                "fibre": layer.textile.fibre,
                 "start": layer.start,
                 "stop": layer.stop,
                 "rebate": layer.rebate,
-                "locks": [layer.sleeve.lower, layer.sleeve.upper],
+                "locks": [layer.textile.lower, layer.textile.upper],
                 "may_start": limits.start,
                 "may_stop": limits.stop,
                 "cut_length": need.cut,
