@@ -78,9 +78,16 @@ UNITS: dict[str, dict[str, Fraction]] = {
         "GHz": Fraction(10**9),
     },
     "speed": {"m/s": Fraction(1), "km/h": Fraction(10, 36), "ft/s": 12 * INCH},
+    "volume flow": {"mm^3/s": Fraction(1, 10**9), "cm^3/h": Fraction(1, 3600 * 10**6)},
+    "price per mass": {"EUR/kg": Fraction(1), "GBP/kg": Fraction(1), "USD/kg": Fraction(1)},
     "expansion": {"1/K": Fraction(1), "/K": Fraction(1), "ppm/K": Fraction(1, 10**6)},
     "conductivity": {"W/(m K)": Fraction(1)},
     "specific heat": {"J/(kg K)": Fraction(1), "kJ/(kg K)": Fraction(1000)},
+    "viscosity": {"mPa s": Fraction(1, 1000), "Pa s": Fraction(1)},
+    "molar energy": {"kJ/mol": Fraction(1000), "J/mol": Fraction(1)},
+    "time per area": {"min/m^2": Fraction(60), "s/m^2": Fraction(1)},
+    "price per length": {"EUR/m": Fraction(1)},
+    "price per mass": {"EUR/kg": Fraction(1)},
 }
 UNITS["stress"] = UNITS["pressure"]
 UNITS["linear density"] = UNITS["mass per length"]
@@ -88,6 +95,8 @@ UNITS["linear density"] = UNITS["mass per length"]
 ZERO = {"degC": Fraction("273.15"), "degF": Fraction("459.67") * 5 / 9}
 """Kelvin at the zero of each scale, for the kind "temperature" only."""
 
+_PER = ("m", "kg")
+_EURO = 'prices are added up and no rate is known here; convert it and write "EUR/{}"'
 REFUSED = {
     "mil": 'it is a thousandth of an inch to some and a millimetre to others; write "thou" or "mm"',
     "C": 'write "degC"',
@@ -96,6 +105,7 @@ REFUSED = {
     '"': 'write "in"',
     "''": 'write "in"',
     "inch": 'write "in"',
+    **{f"{sign}/{per}": _EURO.format(per) for sign in ("€", "$", "USD", "GBP") for per in _PER},
 }
 """Units that are well known and not taken, each with what to write instead."""
 

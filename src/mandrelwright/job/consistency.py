@@ -249,6 +249,19 @@ def _mould_can_be(job: Job) -> Iterator[InputError]:
             "use a thinner rod",
             ("mould", "pull_rod"),
         )
+    bed = min(side.value for side in job.printer.bed)
+    if job.mould.dowels.diameter.value >= bed:
+        yield InputError(
+            f"must be below the bed, {show(bed)}",
+            "use dowels that fit between the mould's wall and its holes",
+            ("mould", "dowels", "diameter"),
+        )
+    if job.mould.core.hollow and job.mould.core.bay.value < 4.0 * job.mould.core.diaphragm.value:
+        yield InputError(
+            f"must be at least four diaphragms, {show(4.0 * job.mould.core.diaphragm.value)}",
+            "use thinner diaphragms or longer bays",
+            ("mould", "core", "bay"),
+        )
     if job.printer.layer.value > job.printer.line.value:
         yield InputError(
             f"must be at most the line width, {show(job.printer.line.value)}",

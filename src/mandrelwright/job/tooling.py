@@ -4,29 +4,44 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Discriminator, Field, Tag, model_validator
 
 from mandrelwright.job.sections import word_or_table
 from mandrelwright.job.values import (
+    Bay,
     BedSize,
     Diameter,
+    DowelGap,
+    DowelSize,
     Film,
+    Flow,
     Hole,
     Infill,
     InputError,
+    MassPrice,
     MeasuredDiameter,
     Moment,
     Name,
     Offset,
+    Overhang,
     Place,
     PrintLine,
     Removal,
     Scatter,
     Shrink,
+    SmallAngle,
     Table,
     default,
 )
 from mandrelwright.quantities import show
+
+
+Thread = Literal["M3", "M4", "M5", "M6", "M8", "M10", "M12"]
+SplitAt = Annotated[
+    Annotated[Literal["auto"], Tag("word")]
+    | Annotated[tuple[Place, ...], Field(strict=False), Tag("list")],
+    Discriminator(lambda value: "word" if isinstance(value, str) else "list"),
+]
 
 
 class Core(Table):
@@ -35,13 +50,17 @@ class Core(Table):
     walls: int | None = Field(None, ge=1, le=50)
     infill: Infill | None = None
     hollow: Hole | None = Field(None, description="thickness of the wall")
+    diaphragm: Hole = default("4 mm", "hollow: thickness of the cones that brace the wall")
+    bay: Bay = default("60 mm", "hollow: one diaphragm to the next")
 
     @model_validator(mode="before")
     @classmethod
     def _read(cls, value: Any) -> Any:
         if value == "solid":
             return {}
-        if not isinstance(value, dict) or set(value) not in ({"hollow"}, {"walls", "infill"}):
+        keys = set(value) if isinstance(value, dict) else set()
+        braced = "hollow" in keys and keys <= {"hollow", "diaphragm", "bay"}
+        if keys != {"walls", "infill"} and not braced:
             raise InputError(
                 "must say one way the mould is filled",
                 'write "solid", { walls = 4, infill = "15 %" } or { hollow = "4 mm" }',
@@ -65,6 +84,19 @@ class Flange(Table):
 
     diameter: Diameter
     thickness: Hole
+    push_off_screws: int | None = Field(
+        None, ge=2, le=12, description="threaded holes for screws that push the part off"
+    )
+    thread: Thread = "M6"
+
+
+class Dowels(Table):
+    """Tapered pins, printed on one segment, that find their sockets in the next."""
+
+    count: int = Field(3, ge=2, le=12)
+    diameter: DowelSize = default("10 mm", "at the root")
+    taper: SmallAngle = default("3 deg", "of the side, from the pin's axis")
+    gap: DowelGap = default("0.15 mm", "between pin and socket, square to the side")
 
 
 class Mould(Table):
@@ -74,6 +106,8 @@ class Mould(Table):
     core: Core = default({"walls": 4, "infill": "15 %"})
     beyond_trim: BeyondTrim = default({})
     flange: Flange | None = None
+    split_at: SplitAt = Field("auto", description="where the print is cut, from the base")
+    dowels: Dowels = default({})
     pull_rod: Hole | None = Field(None, description="diameter of an axial hole right through")
     vent: Hole | None = Field(None, description="diameter of the air hole to the tip")
     leaves: Literal["tipwards", "basewards"] = Field(
@@ -113,6 +147,9 @@ class Printer(Table):
     layer: PrintLine = default("0.20 mm", "layer height")
     line: PrintLine = default("0.45 mm", "line width")
     shrink: PrinterShrink | None = None
+    flow: Flow = default("8 mm^3/s", "plastic laid in a second, on average")
+    steepest: Overhang = default("45 deg", "most overhang, from vertical, printed unsupported")
+    plastic_price: MassPrice | None = None
     offset: Offset | None = Field(
         None, description="printed minus intended outside diameter; positive prints larger"
     )
