@@ -86,8 +86,7 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "viscosity": {"mPa s": Fraction(1, 1000), "Pa s": Fraction(1)},
     "molar energy": {"kJ/mol": Fraction(1000), "J/mol": Fraction(1)},
     "time per area": {"min/m^2": Fraction(60), "s/m^2": Fraction(1)},
-    "price per length": {"EUR/m": Fraction(1)},
-    "price per mass": {"EUR/kg": Fraction(1)},
+    "price per length": {"EUR/m": Fraction(1), "GBP/m": Fraction(1), "USD/m": Fraction(1)},
 }
 UNITS["stress"] = UNITS["pressure"]
 UNITS["linear density"] = UNITS["mass per length"]
@@ -95,8 +94,6 @@ UNITS["linear density"] = UNITS["mass per length"]
 ZERO = {"degC": Fraction("273.15"), "degF": Fraction("459.67") * 5 / 9}
 """Kelvin at the zero of each scale, for the kind "temperature" only."""
 
-_PER = ("m", "kg")
-_EURO = 'prices are added up and no rate is known here; convert it and write "EUR/{}"'
 REFUSED = {
     "mil": 'it is a thousandth of an inch to some and a millimetre to others; write "thou" or "mm"',
     "C": 'write "degC"',
@@ -105,7 +102,6 @@ REFUSED = {
     '"': 'write "in"',
     "''": 'write "in"',
     "inch": 'write "in"',
-    **{f"{sign}/{per}": _EURO.format(per) for sign in ("€", "$", "USD", "GBP") for per in _PER},
 }
 """Units that are well known and not taken, each with what to write instead."""
 

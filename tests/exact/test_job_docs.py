@@ -20,6 +20,7 @@ JOB_KINDS = (
     "time",
     "frequency",
     "speed",
+    "price per length",
 )
 DOCS = Path(__file__).parents[2] / "docs"
 

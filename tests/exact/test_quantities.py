@@ -40,6 +40,10 @@ from mandrelwright.quantities import Quantity, QuantityError, read, show, show_s
         ("45 deg", "angle", math.pi / 4, 0.0),
         ("60 min", "time", 3600.0, 0.0),
         ("0.2 W/(m K)", "conductivity", 0.2, 0.0),
+        ("600 mPa·s", "viscosity", 0.6, 0.0),
+        ("51 kJ/mol +- 6 kJ/mol", "molar energy", 51e3, 6e3),
+        ("60 min/m²", "time per area", 3600.0, 0.0),
+        ("12 EUR/m", "price per length", 12.0, 0.0),
     ],
 )
 def test_what_is_read(text: str, kind: str, value: float, spread: float) -> None:

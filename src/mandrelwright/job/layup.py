@@ -17,12 +17,15 @@ from mandrelwright.job.values import (
     GlassTransition,
     InputError,
     Length,
+    LengthPrice,
     LinearDensity,
+    MassPrice,
     MeasuredDiameter,
     MixRatio,
     Name,
     Place,
     SleeveMass,
+    Stock,
     Strain,
     Table,
     TowWidth,
@@ -58,6 +61,8 @@ class Sleeve(Table):
     narrowest_tow: TowWidth | None = Field(
         None, description="width of a tow when pushed together as far as it goes"
     )
+    price: LengthPrice | None = None
+    on_shelf: Stock | None = Field(None, description="length you have, at its label angle")
 
     @property
     def way(self) -> Literal["label", "weighed", "library"]:
@@ -188,3 +193,4 @@ class Resin(Table):
     name: Name
     pot_life: PotLife | None = None
     hardener: MixRatio | None = None
+    price: MassPrice | None = Field(None, description="of resin and hardener together")

@@ -75,6 +75,14 @@ def _minutes(meaning: str) -> Property:
     return Property("time", 0.0, 90.0 * 86400.0, meaning)
 
 
+def _per_area(meaning: str) -> Property:
+    return Property("time per area", 0.0, 1e5, meaning)
+
+
+def _energy(meaning: str) -> Property:
+    return Property("molar energy", 1e3, 1e6, meaning)
+
+
 def _poisson() -> Property:
     return Property("ratio", 0.0, 0.5, "Poisson's ratio, first strain along the stress")
 
@@ -96,6 +104,7 @@ FIBRES = {
 RESINS = {
     "density": _density("density, cured"),
     "density_liquid": _density("density of the fresh mix", needed=False),
+    "viscosity": Property("viscosity", 0.01, 100.0, "viscosity of the fresh mix, 25 °C", False),
     "modulus": _modulus("tensile modulus"),
     "poisson": _poisson(),
     "strength": _strength("tensile strength"),
@@ -192,6 +201,24 @@ PRACTICE = {
     "hone": _minutes("cost of opening a tight bore"),
     "shim": _minutes("cost of shimming a loose mate"),
     "scrap": _minutes("cost of losing the part"),
+    "end_allowance": Property("length", 0.0, 1.0, "sleeve to hold and tie, at each end"),
+    "length_allowance": _percent("sleeve cut longer than it lies", 1.0),
+    "mix_share": _share("resin mixed over resin laid", 5.0),
+    "mix_fixed": Property("mass", 0.0, 1.0, "resin that stays in one cup, brush and glove"),
+    "hardener_error": _percent("error of the hardener's weight that is borne", 0.5),
+    "pot_life_energy": _energy("apparent activation energy of a cup's pot life"),
+    "viscosity_energy": _energy("apparent activation energy of the mix's viscosity"),
+    "film_over_cup": _share("time until a thin film gels over a cup's pot life", 100.0),
+    "surface_film": _film("free resin outside a squeezed layer"),
+    "run": Property("length", 1e-4, 1.0, "how far surface resin may run before the mould turns"),
+    "mix": _minutes("weighing and stirring one cup"),
+    "pull": _minutes("pulling one sleeve over the mould"),
+    "tie": _minutes("tying one end of a sleeve"),
+    "wet": _per_area("wetting a layer through"),
+    "squeeze": _per_area("squeezing a wet layer"),
+    "cover": _per_area("covering the last layer with what presses it"),
+    "helper": _share("time that two people take over the time of one"),
+    "cover_share": _share("covering material cut over the surface it covers", 10.0),
 }
 
 GROUPS = {

@@ -22,6 +22,7 @@ from mandrelwright.job.values import (
     Name,
     Place,
     RoomTemperature,
+    ScaleStep,
     Scatter,
     ShopTemperature,
     Speed,
@@ -74,6 +75,8 @@ class Shop(Table):
     caliper: Scatter = default("0.02 mm", "standard uncertainty of one reading")
     paper: Literal["A4", "A3", "Letter"] = "A4"
     batch_most: Batch = default("150 g", "largest cup mixed at once")
+    scale: ScaleStep = default("1 g", "smallest step of the scale that weighs the cups")
+    people: Literal[1, 2] = 1
 
 
 class Stay(Table):

@@ -136,8 +136,6 @@ Moment = Annotated[Quantity, Text("time", "0 s", "60 d", above=True, exact=True)
 Batch = Annotated[Quantity, Text("mass", "0 g", "5 kg", above=True, exact=True)]
 ScaleStep = Annotated[Quantity, Text("mass", "0 g", "100 g", above=True, exact=True)]
 Stock = Annotated[Quantity, Text("length", "0 m", "1000 m", exact=True)]
-PricePerLength = Annotated[Quantity, Text("price per length", "0 EUR/m", "10000 EUR/m", exact=True)]
-PricePerMass = Annotated[Quantity, Text("price per mass", "0 EUR/kg", "10000 EUR/kg", exact=True)]
 Frequency = Annotated[Quantity, Text("frequency", "1 MHz", "100 GHz", exact=True)]
 Speed = Annotated[Quantity, Text("speed", "0 m/s", "3000 m/s", above=True, exact=True)]
 Altitude = Annotated[Quantity, Text("length", "0 m", "100000 m", above=True, exact=True)]
@@ -149,6 +147,7 @@ DowelGap = Annotated[Quantity, Text("length", "0.05 mm", "1 mm", exact=True)]
 SmallAngle = Annotated[Quantity, Text("angle", "0.5 deg", "15 deg", exact=True)]
 Overhang = Annotated[Quantity, Text("angle", "20 deg", "70 deg", exact=True)]
 Flow = Annotated[Quantity, Text("volume flow", "0.1 mm^3/s", "200 mm^3/s", exact=True)]
+LengthPrice = Annotated[Quantity, Text("price per length", "0 EUR/m", "10000 EUR/m", exact=True)]
 MassPrice = Annotated[Quantity, Text("price per mass", "0 EUR/kg", "10000 EUR/kg", exact=True)]
 MixRatio = Annotated[
     Quantity, Text("mix ratio", "0 g per 100 g", "200 g per 100 g", above=True, exact=True)
