@@ -50,6 +50,19 @@ def test_readme_says_the_job_and_then_exactly_two_commands() -> None:
     assert re.findall(r"^    (.+)$", head, re.M) == COMMANDS
 
 
+def test_the_python_of_the_readme_runs() -> None:
+    code = (ROOT / "README.md").read_text("utf-8").partition("```python\n")[2].partition("```")[0]
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", code],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith(("Can be made", "Cannot be made"))
+
+
 def test_every_page_can_be_reached_from_the_index() -> None:
     index = (ROOT / "docs" / "index.md").read_text("utf-8")
     pages = [page.name for page in (ROOT / "docs").glob("*.md") if page.name != "index.md"]
