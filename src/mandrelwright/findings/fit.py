@@ -43,6 +43,46 @@ def wall_does_not_close(
     )
 
 
+def whole_layers(name: str, one: float, change: int, left: float) -> str:
+    """Layers more or fewer, and the step they leave (m)."""
+    word = "more" if change > 0 else "fewer"
+    side = "proud" if left > 0.0 else "low"
+    return (
+        f"{abs(change)} {word} of {name} ({one * 1e3:.2f} mm each): {abs(left) * 1e3:.2f} mm "
+        f"{side} remain"
+    )
+
+
+def fill_up(gap: float, cloth: float) -> list[str]:
+    """What makes a part that stands low thicker: a cloth (kg/m²) or filler."""
+    return [
+        f"thin cloth of {cloth * 1e3:.0f} g/m² in all brings the missing {gap * 1e3:.2f} mm",
+        f"fill {gap * 1e3:.2f} mm a side outside and fair it",
+    ]
+
+
+def take_off(step: float, share: float, most: float) -> list[str]:
+    """What makes a part that stands proud thinner: lighter sleeves, or sanding a little."""
+    out = [f"sleeves lighter by {100.0 * share:.0f} % in all"]
+    if step <= most:
+        out.append(
+            f"sand {step * 1e3:.2f} mm a side off: only filler or resin, never more than half "
+            f"the outer layer ({most * 1e3:.2f} mm)"
+        )
+    return out
+
+
+def squeeze(fraction: float, now: float) -> str:
+    """Another fibre fraction that closes the wall."""
+    return f"lay up to a fibre fraction of {100.0 * fraction:.0f} % instead of {100.0 * now:.0f} %"
+
+
+def let_lead(flush_fit: str, bore_fit: str, change: float) -> str:
+    """Let the outside set the mould; the bore then takes the misfit (m on diameter)."""
+    word = "wider" if change > 0.0 else "tighter"
+    return f"let {flush_fit} lead: {bore_fit} then comes out {abs(change) * 1e3:.2f} mm {word}"
+
+
 def on_a_slope(name: str, varies: float, window: float, place: tuple[float, float]) -> Finding:
     """A fit's own diameter changes along its length by more than its window."""
     return Finding(

@@ -56,43 +56,34 @@ def _place(shape: Shape, item: FitResult) -> tuple[float, float]:
 def _step(
     shape: Shape, stack: Stack, flush: FitResult, bore: FitResult, library: Library
 ) -> Finding:
-    """The step that remains, and three ways to meet it, in numbers.
+    """The step that remains, and at least three ways to meet it, in numbers.
 
-    A thin cloth of areal weight gap·ρ_f·V_f, whole layers more or fewer, fill or sanding,
-    another fibre fraction V_f·wall/needed.
+    step = play − wanted; whole layers more or fewer; a thin cloth of areal weight
+    gap·ρ_f·V_f; lighter sleeves; fill or sanding; another fibre fraction V_f·wall/needed.
     """
     wanted = next(place.wanted for place in shape.fits if place.fit.name == flush.name)
     step = flush.play - wanted
     needed = flush.wall - step
     layer = stack.layers[-1]
     one = layer.thickness(flush.diameter / 2.0)
-    remedies = []
-    whole = round(abs(step) / one)
-    if whole:
-        word, left = ("more", step + whole * one) if step < 0 else ("fewer", step - whole * one)
-        remedies.append(
-            f"{whole} {word} of {layer.textile.name} ({one * 1e3:.2f} mm each): "
-            f"{abs(left) * 1e3:.2f} mm {'proud' if left > 0 else 'low'} remain"
-        )
+    density = library.fibres[layer.textile.fibre]["density"].value
+    remedies = _whole_layers(layer.textile.name, one, step)
     if step < 0.0:
-        density = library.fibres[layer.textile.fibre]["density"].value
-        cloth = -step * density * stack.fibre_fraction
-        remedies.append(
-            f"thin cloth of {cloth * 1e3:.0f} g/m² in all brings the missing {-step * 1e3:.2f} mm"
-        )
-        remedies.append(f"fill {-step * 1e3:.2f} mm a side outside and fair it")
+        remedies += say.fill_up(-step, -step * density * stack.fibre_fraction)
     else:
-        remedies.append(
-            f"sand {step * 1e3:.2f} mm a side off: only filler or resin, never more than "
-            f"half the outer layer ({0.5 * one * 1e3:.2f} mm)"
-        )
+        remedies += say.take_off(step, step / flush.wall, 0.5 * one)
     fraction = stack.fibre_fraction * flush.wall / needed
-    remedies.append(
-        f"squeeze to a fibre fraction of {100 * fraction:.0f} % instead of "
-        f"{100 * stack.fibre_fraction:.0f} %"
-        if 0.25 < fraction < 0.6
-        else "use a sleeve of another weight for one layer"
-    )
+    if 0.25 < fraction < 0.6:
+        remedies.append(say.squeeze(fraction, stack.fibre_fraction))
+    else:
+        remedies.append(say.let_lead(flush.name, bore.name, -2.0 * step))
     return say.wall_does_not_close(
         bore.name, flush.name, flush.wall, needed, flush.play, tuple(remedies), _place(shape, flush)
     )
+
+
+def _whole_layers(name: str, one: float, step: float) -> list[str]:
+    """As many layers more or fewer as come nearest, when that is at least one."""
+    whole = round(abs(step) / one)
+    change = -whole if step > 0.0 else whole
+    return [say.whole_layers(name, one, change, step + change * one)] if whole else []
