@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.job.materials import Datum, Library
+from mandrelwright.job.materials import Entry, Library
 from mandrelwright.job.spec import Job
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.chain import Chain, Input, Station, Surrogate
@@ -37,7 +37,7 @@ def open_chain(
         uses = (key,) if fit.mates.spread else (key, "job.shop.caliper")
         mate = Input(f"mate {fit.name}", fit.mates.value, doubt, "mm", "measured", "job", uses)
         inputs.append(mate)
-        inputs.append(_of_datum(f"form {fit.name}", library.practice["print"]["form"], "mm"))
+        inputs.append(_of_entry(f"form {fit.name}", library.practice["print"], "form", "mm"))
     by_name = {item.name: item for item in inputs}
     stations = tuple(_station(place, stack, parts, by_name) for place in shape.fits)
     chain = Chain(
@@ -52,18 +52,19 @@ def open_chain(
     return with_rings(chain, job, library)
 
 
-def _of_datum(
-    name: str, datum: Datum, unit: str, stated: Quantity | None = None, key: str = ""
+def _of_entry(
+    name: str, entry: Entry, key: str, unit: str, stated: Quantity | None = None, at: str = ""
 ) -> Input:
-    """An input as stated under ``key`` of the job, the library lending a spread where none is."""
+    """An input as stated ``at`` a key of the job, the library lending a spread where none is."""
+    datum = entry[key]
     library_spread = datum.spread if np.isfinite(datum.spread) else abs(datum.value)
-    path = f"materials.{datum.path}"
+    path = f"materials.{entry.path}.{key}"
     if stated is None:
         return Input(name, datum.value, library_spread, unit, datum.basis, datum.source, (path,))
     if stated.spread > 0.0:
-        return Input(name, stated.value, stated.spread, unit, "stated", "job", (key,))
+        return Input(name, stated.value, stated.spread, unit, "stated", "job", (at,))
     source = f"job; spread: {datum.source}"
-    return Input(name, stated.value, library_spread, unit, "stated", source, (key, path))
+    return Input(name, stated.value, library_spread, unit, "stated", source, (at, path))
 
 
 def _print_inputs(job: Job, shape: Shape, library: Library) -> list[Input]:
@@ -72,10 +73,10 @@ def _print_inputs(job: Job, shape: Shape, library: Library) -> list[Input]:
     shrink = job.printer.shrink.across if job.printer.shrink else None
     scatter = print_scatter(job, library, 2.0 * shape.radius(shape.lead.stop))
     return [
-        _of_datum("shrink", plastic["shrink_across"], "%", shrink, "job.printer.shrink.across"),
-        _of_datum("offset", practice["offset"], "mm", job.printer.offset, "job.printer.offset"),
+        _of_entry("shrink", plastic, "shrink_across", "%", shrink, "job.printer.shrink.across"),
+        _of_entry("offset", practice, "offset", "mm", job.printer.offset, "job.printer.offset"),
         Input("scatter", 0.0, scatter, "mm", *_scatter_basis(job, library)),
-        _of_datum("mould expansion", plastic["expansion"], "ppm/K"),
+        _of_entry("mould expansion", plastic, "expansion", "ppm/K"),
     ]
 
 
@@ -113,7 +114,8 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
     resin = library.resins[job.resin.name]
     set_at = job.stated.set_temperature or job.shop.temperature
     set_by = ("job.stated.set_temperature | job.shop.temperature",)
-    fraction = library.compactions[job.compaction.method]["fibre_fraction"]
+    fraction = job.compaction.fibre_fraction
+    squeezed = library.compactions[job.compaction.method]
     shrinkage, doubt = cure_shrinkage(job, library)
     stated = job.stated.cure_strain is not None
     datum = resin["cure_shrinkage"]
@@ -122,8 +124,8 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
         Input(
             "set temperature", set_at.value, set_at.spread or 2.0, "degC", "stated", "job", set_by
         ),
-        _of_datum("fibre fraction", fraction, "%", job.compaction.fibre_fraction, FRACTION),
-        _of_datum("braid angle", braid_practice["angle_error"], "deg"),
+        _of_entry("fibre fraction", squeezed, "fibre_fraction", "%", fraction, FRACTION),
+        _of_entry("braid angle", braid_practice, "angle_error", "deg"),
         Input("tow", 1.0, tow, "", "stated", "job", NET),
         Input(
             "cure shrinkage",
@@ -132,9 +134,9 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
             "%",
             "stated" if stated else datum.basis,
             "job" if stated else datum.source,
-            ("job.stated.cure_strain" if stated else f"materials.{datum.path}",),
+            ("job.stated.cure_strain" if stated else f"materials.{resin.path}.cure_shrinkage",),
         ),
-        _of_datum("share kept", cure["strain_kept"], ""),
+        _of_entry("share kept", cure, "strain_kept", ""),
     ]
 
 

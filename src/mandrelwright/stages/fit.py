@@ -89,7 +89,7 @@ class Fit:
 
     chain: Chain = result("uncertain inputs, each once", "", (), ("input.*",))
     results: tuple[FitResult, ...] = result(
-        "every fit as predicted", "", DRAWN, ("fit.ready", *FITTED)
+        "every fit as predicted", "", DRAWN, ("fit.ready", "job.fit[*]", *FITTED)
     )
     links: tuple[Link, ...] = result("from the mate to the print file", "", ())
     outcome: aim.Outcome = result(
@@ -113,12 +113,7 @@ class Fit:
         uncertainty.propagate,
         (*FITTED, *READY, "fit.file_diameter"),
     )
-    forecast: Forecast = result(
-        "how often the first part fits",
-        "",
-        aim.fits_about,
-        ("fit.outcome", *READY, "job.fit[{lead}].mates", "job.shop.caliper"),
-    )
+    forecast: Forecast = result("how often the first part fits", "", aim.fits_about)
     file_diameter: float = result(
         "leading fit's diameter in the print file", "mm", SizeMap.file_of_ready, ("fit.file",)
     )
@@ -300,7 +295,7 @@ def _links(
 
     def link(label: str, change: float, *names: str, also: tuple[str, ...] = ()) -> Link:
         spread = float(np.sqrt(sum(spread_of[name] ** 2 for name in names)))
-        first, uses = by[names[0]], (*(f"input.{name}" for name in names), *also)
+        first, uses = by[names[0]], (*(f"input.{name}" for name in names), *also, "fit.blame")
         return Link(label, change, spread, first.basis, first.source, uses)
 
     def decided(label: str, change: float, *uses: str) -> Link:

@@ -17,6 +17,7 @@ from mandrelwright.stages.record import result
 
 Array = NDArray[np.float64]
 
+UNREAD = ("fit.outcome", "job.fit[{lead}].mates", "job.shop.caliper")
 READY = ("input.shrink", "input.offset", "input.scatter", "input.{treatment}")
 
 
@@ -24,12 +25,14 @@ READY = ("input.shrink", "input.offset", "input.scatter", "input.{treatment}")
 class Forecast:
     """How often the first part fits, by what is read before the resin is mixed."""
 
-    unread: float = result("share that fits, printed for the wanted size and laid up", "%")
+    unread: float = result(
+        "share that fits, printed for the wanted size and laid up", "%", uses=(*UNREAD, *READY)
+    )
     ring: float = result(
         "the same after one ring at the fit's diameter",
         "%",
         (aim.fits_about, uncertainty.condition),
-        ("fit.outcome", *READY, *SCATTER, "job.fit[{lead}].mates", "job.shop.caliper"),
+        (*UNREAD, *READY, *SCATTER),
     )
     gated: float = result(
         "share that fits, the prepared mould read and mended", "%", (), ("fit.gate.laid_up_read",)

@@ -15,7 +15,7 @@ from mandrelwright.physics import braid
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
-from mandrelwright.stages.textiles import LOCKS, NET, Textile, read_sleeve
+from mandrelwright.stages.textiles import GOOD, LOCKS, NET, Textile, read_sleeve
 
 Array = NDArray[np.float64]
 
@@ -36,7 +36,7 @@ DRAFT_SHARE = 0.7  # share of the surface's own slope that a fair ramp may use u
 
 CONSTANT = (*NET, "materials.fibres.{fibre}.density", "stack.fibre_fraction")
 ENDS = ("job.layer[*]", "shape.pieces", "shape.base")
-LAYERS = tuple(dict.fromkeys((*ENDS, *CONSTANT, *LOCKS)))
+LAYERS = tuple(dict.fromkeys((*ENDS, *CONSTANT, *LOCKS, *GOOD)))
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,7 @@ class Mark:
     x: float = result("from the tip of the full profile", "mm")
     from_base: float = result("from the base trim line", "mm")
     diameter: float = result("diameter wanted of the finished mould there", "mm")
-    slope: float = result("slope of the mould there", "", (), ("mould.slope",))
+    slope: float = result("slope of the mould there")
     purpose: str = result("what it tells")
 
 
@@ -53,7 +53,7 @@ class Mould:
         "caliper marks, A on the leading fit",
         "",
         (),
-        ("mould.curve", "shape.fits", "shape.tip", "shape.base"),
+        ("mould.curve", "mould.slope", "shape.fits", "shape.tip", "shape.base"),
     )
     ends: tuple[LayerEnd, ...] = result("how every layer ends", "", find_ends, ENDS)
 

@@ -107,7 +107,7 @@ def _films(job: Job, library: Library) -> list[SizeChange]:
     coats = sum(waxed.values())
     coat = library.releases["wax"]["coat"]
     if coats:
-        origin = coat.basis, coat.source, (*waxed, f"materials.{coat.path}")
+        origin = coat.basis, coat.source, (*waxed, "materials.releases.wax.coat")
         out.append(SizeChange("wax", 2.0 * coats * coat.value, 2.0 * coats * coat.spread, *origin))
     if job.release.system == "wax" and coats:
         return out
@@ -117,7 +117,11 @@ def _films(job: Job, library: Library) -> list[SizeChange]:
         out.append(SizeChange("release film", 2.0 * stated.value, 2.0 * stated.spread, *told))
     else:
         film = library.releases[job.release.system]["film"]
-        read = film.basis, film.source, ("job.release.system", f"materials.{film.path}")
+        read = (
+            film.basis,
+            film.source,
+            ("job.release.system", f"materials.releases.{job.release.system}.film"),
+        )
         out.append(SizeChange("release film", 2.0 * film.value, 2.0 * film.spread, *read))
     return out
 

@@ -20,8 +20,9 @@ RIGHT = 0.5 * math.pi
 
 BRAID = "materials.practice.braid."
 NET = ("job.sleeve[{sleeve}]", "materials.sleeves.{shelf}.*")
-WIDTH = ("job.sleeve[{sleeve}]", "materials.tows.{tow}.*")
-LOCKS = (*NET, *WIDTH, f"{BRAID}hard_least_angle", f"{BRAID}hard_most_angle")
+WIDTH = (*NET, "materials.tows.{tow}.*")
+GOOD = (f"{BRAID}practical_*_angle",)
+LOCKS = (*WIDTH, f"{BRAID}hard_least_angle", f"{BRAID}hard_most_angle")
 
 
 @dataclass(frozen=True)
@@ -40,9 +41,7 @@ class Sleeve:
     narrowest_tow: float = result("width below which a tow jams", "mm", (), WIDTH)
     lower: float = result("lower lock, below which tows pile up", "deg", braid.lock_angles, LOCKS)
     upper: float = result("upper lock, where it opens no further", "deg", braid.lock_angles, LOCKS)
-    practical: tuple[float, float] = result(
-        "range of good practice", "deg", (), (f"{BRAID}practical_*_angle",)
-    )
+    practical: tuple[float, float] = result("range of good practice", "deg", (), GOOD)
     label_angle: float = result("angle at which its length is counted", "deg", braid.angle, NET)
 
     @property

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import is_dataclass, replace
 from functools import partial
 from typing import Any
@@ -16,7 +16,7 @@ from mandrelwright.job.shelf import STRONG_BASES
 from mandrelwright.job.sources import cite
 from mandrelwright.plan import Plan
 from mandrelwright.stages.chain import Chain
-from mandrelwright.stages.chain_inputs import print_scatter, with_rings
+from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
 from mandrelwright.stages.fit import close_fits
 from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.print import form_print
@@ -43,6 +43,7 @@ STEPS: dict[str, By] = {
 }
 """Each step and the verb that makes its record."""
 
+PRINTED = ("shrink", "offset")  # what rings tell, each by way of the other
 SURE = (*STRONG_BASES, "stated", "derived")
 
 
@@ -103,7 +104,11 @@ def _within(name: str, value: Any, origin: Origin, words: Chosen, view: View) ->
             yield from _result(f"{name}.{label}", item, one, _row_words(item, label, row), view)
     elif isinstance(value, tuple) and value and isinstance(value[0], tuple):
         for label, share in value:
-            one = replace(origin, what=f"{origin.what}: {label}", uses=(f"input.{label}",))
+            one = replace(
+                origin,
+                what=f"{origin.what}: {label}",
+                uses=(f"input.{label}", *(origin.uses or ())),
+            )
             yield from _result(f"{name}.{label}", share, one, words, view)
 
 
@@ -116,6 +121,8 @@ def _row_words(item: Any, label: str, row: int) -> Chosen:
 def _input_nodes(plan: Plan) -> Iterator[Node]:
     """The uncertain inputs of the chain as they stand after rings were measured."""
     chain = plan.fit.chain
+    printed = [use for item in chain.inputs if item.name in PRINTED for use in item.uses]
+    rings = ("job.printer.ring[*]", "job.shop.caliper", *SCATTER, *printed)
     for number, item in enumerate(chain.inputs):
         mean, spread = float(chain.mean[number]), math.sqrt(chain.covariance[number, number])
         ringed = not math.isclose(spread, item.spread, rel_tol=1e-9)
@@ -125,7 +132,7 @@ def _input_nodes(plan: Plan) -> Iterator[Node]:
             "after the rings that were measured" if ringed else "",
             partial(_number, mean, spread, item.unit),
             (with_rings,) if ringed else (print_scatter,) if item.name == "scatter" else (),
-            (*item.uses, "job.printer.ring[*]", "job.shop.caliper") if ringed else item.uses,
+            rings if ringed else item.uses,
             basis=item.basis,
             source="" if item.source == "job" else item.source,
             cited="" if item.source == "job" else cite(item.source),
@@ -142,22 +149,29 @@ def _material_nodes(library: Library) -> Iterator[Node]:
     for group in GROUPS:
         for name, entry in getattr(library, group).items():
             for key, datum in entry.items():
-                what, shown = GROUPS[group].properties[key].meaning, text_of(group, key, datum)
-                numbers = {"value": datum.value, "spread": datum.spread}
-                told = Shown(shown, numbers)
-                yield _material(f"{group}.{name}.{key}", datum, what, told, datum.weak)
+                what, show = (
+                    GROUPS[group].properties[key].meaning,
+                    partial(_datum, group, key, datum),
+                )
+                yield _material(f"{group}.{name}.{key}", datum, what, show, datum.weak)
             for key, words in entry.words.items():
-                told, weak = Shown(", ".join(words.words)), words.basis not in SURE
-                yield _material(f"{group}.{name}.{key}", words, "", told, weak)
+                show, weak = partial(Shown, ", ".join(words.words)), words.basis not in SURE
+                yield _material(f"{group}.{name}.{key}", words, "", show, weak)
 
 
-def _material(path: str, item: Datum | Words, what: str, shown: Shown, weak: bool) -> Node:
+def _datum(group: str, key: str, datum: Datum) -> Shown:
+    return Shown(text_of(group, key, datum), {"value": datum.value, "spread": datum.spread})
+
+
+def _material(
+    path: str, item: Datum | Words, what: str, show: Callable[[], Shown], weak: bool
+) -> Node:
     """One entry of the library; one that it has from another entry leads there."""
     return Node(
         f"materials.{path}",
         "material",
         what,
-        lambda: shown,
+        show,
         uses=() if item.path == path else (f"materials.{item.path}",),
         place=item.where,
         basis=item.basis,
