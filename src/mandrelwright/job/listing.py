@@ -25,6 +25,10 @@ UNIT = {  # kind → unit to show and digits after the point
     "expansion": ("ppm/K", 2),
     "conductivity": ("W/(m K)", 3),
     "specific heat": ("J/(kg K)", 0),
+    "viscosity": ("mPa s", 0),
+    "molar energy": ("kJ/mol", 1),
+    "time per area": ("min/m^2", 1),
+    "mass": ("g", 1),
 }
 
 
