@@ -161,7 +161,7 @@ class Chain:
         return station.wall(v["tow"] / v["fibre fraction"], v["braid angle"])
 
     def outside(self, station: Station, v: Values, bore: Array) -> Array:
-        """Outside of the released part as laid, before any finish (m): bore + 2·wall."""
+        """Outside of the released part as laid (m): outside = bore + 2·wall."""
         return bore + 2.0 * self.wall(station, v)
 
     def play(self, station: Station, v: Values, ready: Array) -> Array:

@@ -17,11 +17,11 @@ from mandrelwright.job.sources import cite
 from mandrelwright.plan import Plan
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
-from mandrelwright.stages.fit import close_fits
+from mandrelwright.stages.fit import FitResult, close_fits
 from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.print import form_print
 from mandrelwright.stages.record import By, Origin, origins
-from mandrelwright.stages.shape import draw_shape
+from mandrelwright.stages.shape import FitPlace, draw_shape
 from mandrelwright.stages.stack import lay_stack
 from mandrelwright.stages.surface import treat_surface
 from mandrelwright.stages.wall import assess_wall
@@ -113,8 +113,10 @@ def _within(name: str, value: Any, origin: Origin, words: Chosen, view: View) ->
 
 
 def _row_words(item: Any, label: str, row: int) -> Chosen:
-    """Words that mean this row of a list of fits."""
-    gap = () if getattr(item, "kind", "") == "flush" else (label,)
+    """Words that mean this row of a list, and this fit when it is one of fits."""
+    if not isinstance(item, FitResult | FitPlace):
+        return {"row": (str(row),)}
+    gap = () if isinstance(item, FitResult) and item.kind == "flush" else (label,)
     return {"name": (label,), "row": (str(row),), "gap": gap}
 
 

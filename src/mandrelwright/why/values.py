@@ -94,12 +94,12 @@ def _words(value: Any, unit: str, view: View) -> str:
         case tuple():
             return _several(value, unit, view)
     if is_dataclass(value) and (found := origins(type(value))):
-        shown = ((name, origin.unit, getattr(value, name)) for name, origin in found.items())
-        return ", ".join(
-            f"{name.replace('_', ' ')} {show_value(item, unit, None, view).text}"
-            for name, unit, item in shown
-            if not (is_dataclass(item) or callable(item))
-        )
+        shown = {
+            name.replace("_", " "): show_value(getattr(value, name), origin.unit, None, view).text
+            for name, origin in found.items()
+            if not is_dataclass(getattr(value, name))
+        }
+        return ", ".join(f"{name} {text}" for name, text in shown.items() if text)
     return ""
 
 

@@ -38,7 +38,7 @@ def explain(plan: Plan, name: str) -> Explanation:
 
 
 def _remedy(name: str, known: dict[str, Node]) -> str:
-    offer = nearest(name, known)
+    offer = nearest(name, dict.fromkeys(sorted(known, key=len)))
     if offer.startswith("did you mean"):
         return offer
     begins = sorted({key.partition(".")[0] for key in known})
