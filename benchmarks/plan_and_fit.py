@@ -7,13 +7,14 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from statistics import median
 
 import numpy as np
 
 from mandrelwright.job.read import library_of, read_job
-from mandrelwright.physics import braid, laminate, micromechanics
+from mandrelwright.physics import laminate, micromechanics
 from mandrelwright.plan import Plan, make_plan
 from mandrelwright.stages.wall import assess_wall, read_constituents
 
@@ -42,15 +43,14 @@ def point_by_point(plan: Plan) -> None:
     )
     tangent = stack.meridian.tangent(stack.mould)
     for place in range(len(stack.mould.x)):
-        radius, cosine = stack.mould.r[place], tangent.cosine[place]
+        radius, cosine = stack.mould.r[place : place + 1], tangent.cosine[place : place + 1]
         for number, layer in enumerate(stack.layers):
-            constant = layer.constant * stack.share[number, place]
-            t = float(braid.thickness_over(radius, cosine, constant, *layer.sleeve.net))
-            theta = layer.sleeve.laid_angle(radius + 0.5 * t * cosine)
+            t = layer.over(radius, cosine, stack.share[number, place : place + 1])
+            theta = layer.textile.laid_angle(radius + 0.5 * t * cosine)[0]
             stiffness = laminate.pair_stiffness(ply, theta)
             free = laminate.pair_free_strain(ply, theta, ply.alpha1, ply.alpha2)
-            laminate.assemble(stiffness[:1, :1], np.array([[0.0, max(t, 1e-6)]]))
-            radius += t * cosine
+            laminate.assemble(stiffness[None], np.array([0.0, max(t[0], 1e-6)]))
+            radius = radius + t * cosine
             assert free.shape[-1] == 3
 
 
@@ -95,7 +95,7 @@ def main() -> None:
     )
     check = [sys.executable, "-m", "mandrelwright", "check", str(JOB)]
     bare = [sys.executable, "-c", IMPORTS]
-    cold = [seconds(lambda c=command: subprocess.run(c, capture_output=True, check=False), 7)
+    cold = [seconds(partial(subprocess.run, command, capture_output=True, check=False), 7)
             for command in (check, bare)]  # fmt: skip
     print(f"cold check {cold[0]:.2f} s, cold imports {cold[1]:.2f} s: {cold[0] / cold[1]:.2f} x")
 

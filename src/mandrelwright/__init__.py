@@ -4,7 +4,7 @@
 >>> plan = mandrelwright.plan_job("examples/plover-nose.toml")  # doctest: +SKIP
 >>> plan.verdict.sentence, plan.fit.forecast.gated  # doctest: +SKIP
 >>> mandrelwright.draw(plan, "section")  # SVG text  # doctest: +SKIP
->>> print("\\n".join(mandrelwright.why(plan, "fit.file_diameter")))  # doctest: +SKIP
+>>> print("\\n".join(mandrelwright.explain(plan, "fit.file_diameter")))  # doctest: +SKIP
 
 Everything else is records: plan.shape, plan.stack, plan.wall, plan.mould, plan.surface, plan.fit,
 plan.print, plan.findings, plan.verdict. Imports happen inside, so that a command starts quickly.
@@ -37,8 +37,9 @@ def draw(plan: Plan, drawing: str) -> str:
     return DRAWINGS[f"{drawing}.svg"](plan)
 
 
-def why(plan: Plan, name: str) -> list[str]:
+def explain(plan: Plan, name: str) -> list[str]:
     """Lines that explain a result back to its inputs, equation and sources."""
-    from mandrelwright.why import explain, text_lines
+    from mandrelwright.why import explain as look_up
+    from mandrelwright.why import text_lines
 
-    return text_lines(explain(plan, name))
+    return text_lines(look_up(plan, name))

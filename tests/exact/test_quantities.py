@@ -47,7 +47,7 @@ from mandrelwright.quantities import Quantity, QuantityError, read, show, show_s
     ],
 )
 def test_what_is_read(text: str, kind: str, value: float, spread: float) -> None:
-    assert read(text, kind) == Quantity(pytest.approx(value, rel=1e-15), pytest.approx(spread))
+    assert tuple(read(text, kind)) == (pytest.approx(value, rel=1e-15), pytest.approx(spread))
 
 
 @pytest.mark.parametrize(
