@@ -124,13 +124,14 @@ def worst_ridge(drawing: Drawing, plan: Plan, scale: Scale) -> float:
     if ridge[worst] <= 0.0:
         return 0.0
     at = float(scale.frame.at(x[worst]))
-    foot = scale.axis + scale.frame.scale * float(scale.drawn(x[worst], r[worst] + ridge[worst]))
     text = f"ridges up to {ridge[worst] * 1e3:.2f}, fair outside"
-    side = "end" if at - text_width(text, SIZE) > 20.0 else "start"
-    drawing.line(at, foot, at, foot + 14.0, CAUTION, 0.7)
-    drawing.text(
-        at + (-4.0 if side == "end" else 4.0), foot + 16.0, text, SIZE, side, CAUTION, backing=PAPER
-    )
+    width = text_width(text, SIZE)
+    left = at - 4.0 - width if at - width > 20.0 else at + 4.0
+    edge = scale.below(x, scale.drawn(x, r + ridge_at(plan, x)))
+    under = edge[(edge[:, 0] > left - 4.0) & (edge[:, 0] < left + width + 4.0) & inside, 1]
+    foot = float(max(under.max(initial=0.0), edge[worst, 1]))
+    drawing.line(at, float(edge[worst, 1]), at, foot + 14.0, CAUTION, 0.7)
+    drawing.text(left, foot + 16.0, text, SIZE, fill=CAUTION, backing=PAPER)
     return foot + 18.0
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
-from importlib.metadata import version
 from pathlib import Path
 from typing import NamedTuple
 
@@ -12,6 +11,7 @@ import jinja2
 import numpy as np
 from markupsafe import Markup
 
+from mandrelwright import __version__
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.sources import cite
 from mandrelwright.out.ladder import CERTAIN, draw_ladder
@@ -64,7 +64,7 @@ def write_report(plan: Plan) -> str:
         roughness=_roughness(plan),
         inputs=list(_inputs(plan)),
         not_judged=list(_not_judged(plan)),
-        version=version("mandrelwright"),
+        version=__version__,
     )
 
 

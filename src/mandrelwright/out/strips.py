@@ -39,7 +39,7 @@ from mandrelwright.stages.mould import COMES_OFF
 
 Array = NDArray[np.float64]
 
-TALL, LOW = 92.0, 48.0  # heights of a strip
+TALL, LOW = 96.0, 54.0  # heights of a strip
 GAP = 34.0  # between strips: room for the next title
 PRESENT = 0.02  # share of full thickness from which a layer's line is drawn
 WALL_CUT = 4.0  # times the median wall: where a pile of tows is cut off
@@ -113,19 +113,21 @@ def _wall(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: f
     _open(drawing, frame, "Wall by layer", "mm, along the normal", strip)
     edges = np.concatenate((np.zeros((1, len(x))), np.cumsum(thickness, axis=0)))
     across = frame.at(x)
-    outside: list[tuple[str, float]] = []
+    unnamed = []
     for number, tone in enumerate(layers):
         low, high = strip.at(edges[number]), strip.at(edges[number + 1])
         there = np.flatnonzero(low - high > 0.05)
-        if len(there):
-            run = slice(max(there[0] - 1, 0), there[-1] + 2)
-            one, other = (np.column_stack((across[run], y[run])) for y in (low, high))
-            drawing.band(other, one, tone.fill, stroke=PAPER, stroke_width=0.6)
+        if len(there) == 0:
+            continue
+        run = slice(max(there[0] - 1, 0), there[-1] + 2)
+        one, other = (np.column_stack((across[run], y[run])) for y in (low, high))
+        drawing.band(other, one, tone.fill, stroke=PAPER, stroke_width=0.6)
         name = stack.layers[number].label
         if not _name_inside(drawing, across, low, high, name, tone):
-            outside.append((name, float(0.5 * (low[-1] + high[-1]))))
+            middle = 0.5 * (one + other)
+            unnamed.append((name, middle, int(np.argmax(low[run] - high[run]))))
     drawing.curve(np.column_stack((across, strip.at(wall))))
-    _right_names(drawing, float(across[-1]), outside)
+    _name_outside(drawing, strip, float(across[-1]), unnamed)
     if float(wall[inside].max()) > strip.high:
         text = f"up to {wall[inside].max():.1f} mm where tows pile up"
         drawing.text(float(across[0]) + 6.0, strip.top + 9.0, text, SIZE, fill=STOP, backing=PAPER)
@@ -154,6 +156,22 @@ def _name_inside(
     drawing.text(float(grid[spot]) + 4.0, float(y) + 3.6, name, SIZE, fill=tone.reads,
                  backing=plate)  # fmt: skip
     return True
+
+
+def _name_outside(
+    drawing: Drawing, strip: Strip, edge: float, unnamed: list[tuple[str, Array, int]]
+) -> None:
+    """Names of bands too thin to hold them: in the margin, or beside a layer that stops short."""
+    through = [(name, line) for name, line, _ in unnamed if line[-1, 0] > edge - 1.0]
+    _right_names(drawing, edge, [(name, float(line[-1, 1])) for name, line in through])
+    y = strip.top + 8.0
+    for name, line, thickest in reversed(unnamed):
+        if line[-1, 0] <= edge - 1.0:
+            x = float(line[-1, 0]) + 10.0
+            left, middle = line[thickest].tolist()
+            drawing.line(left, middle, x, y - 4.0, INK, 0.6)
+            drawing.text(x + 3.0, y, name, SIZE, backing=PAPER)
+            y += 13.0
 
 
 def _right_names(drawing: Drawing, right: float, names: list[tuple[str, float]]) -> None:
@@ -264,7 +282,7 @@ def _ridge(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     ridge = ridge_at(plan, stack.x[-1]) * 1e3
     low, high = min(float(ridge.min()), 0.0), max(float(ridge.max()), 0.1)
     strip = Strip(top, LOW, 1.1 * low, 1.15 * high)
-    _open(drawing, frame, "Ridges and hollows left outside by layer ends", "mm, to fair", strip, 3)
+    _open(drawing, frame, "Ridges and hollows left outside by layer ends", "mm, to fair", strip)
     _area(drawing, frame, strip, stack.x[-1], ridge, CAUTION)
     return strip.foot + GAP
 

@@ -154,7 +154,7 @@ class Drawing:
 
     def hatch(self, name: str, ground: str, stroke: str, kind: str, pitch: float) -> str:
         """A fill of parallel lines ("rising", "falling", "crossed") or "dots", as its url."""
-        p, key = number(pitch), f"{self.name}-{name}"
+        p, key = number(pitch), f"{self.name}-hatch-{name}"
         below, beyond = number(pitch - 1.0), number(pitch + 1.0)
         rising = f"M0 {p}L{p} 0M-1 1L1 -1M{below} {beyond}L{beyond} {below}"
         falling = f"M0 0L{p} {p}M-1 {below}L1 {beyond}M{below} -1L{beyond} 1"

@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 import math
-from importlib.metadata import version
 from typing import Any
 
 import numpy as np
 
+from mandrelwright import __version__
 from mandrelwright.out.marks import target
 from mandrelwright.out.sleeves import needs
 from mandrelwright.plan import Plan
 from mandrelwright.stages import stack_checks
 
 DIGITS = 9  # significant; a nanometre in a metre
+
+
+KNOWN = ("spread", "basis", "source")
+WALL = ("axial_modulus", "hoop_modulus", "shear_modulus", "poisson", "expansion", "cure")
+END = ("layer", "side", "x", "kind", "ridge", "width", "slip", "growth", "free")
+RESULT = (
+    "name", "kind", "leads", "x", "window", "play", "spread", "probability", "mendable",
+    "diameter", "varies", "wall", "wall_spread", "blame",
+)  # fmt: skip
+GATE = (
+    "aim", "laid_up_unread", "laid_up_read", "minutes", "lay_up", "sand", "film", "reprint",
+)  # fmt: skip
 
 
 def twin(plan: Plan) -> dict[str, Any]:
@@ -23,11 +35,7 @@ def twin(plan: Plan) -> dict[str, Any]:
     that is not known is null.
     """
     data = {
-        "verdict": {
-            "level": plan.verdict.level,
-            "sentence": plan.verdict.sentence,
-            "comes_off": plan.verdict.comes_off,
-        },
+        "verdict": _only(plan.verdict, "level", "sentence", "comes_off"),
         "findings": [_finding(plan, number) for number in range(len(plan.findings))],
         "shape": _shape(plan),
         "stack": _stack(plan),
@@ -36,7 +44,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "fit": _fit(plan),
         "print": _print(plan),
         "inputs": _inputs(plan),
-        "version": version("mandrelwright"),
+        "version": __version__,
         "job": {"name": plan.job.part.name, "digest": plan.job.digest},
         "library": {"digest": plan.library.digest, "own": list(plan.library.own)},
     }
@@ -104,12 +112,7 @@ def _stack(plan: Plan) -> dict[str, Any]:
         "ridge": stack.ridge,
         "wall": {
             "thickness": stack.wall,
-            "axial_modulus": wall.axial_modulus,
-            "hoop_modulus": wall.hoop_modulus,
-            "shear_modulus": wall.shear_modulus,
-            "poisson": wall.poisson,
-            "expansion": wall.expansion,
-            "cure": wall.cure,
+            **_only(wall, *WALL),
         },
     }
 
@@ -133,14 +136,17 @@ def _mould(plan: Plan) -> dict[str, Any]:
             }
             for mark in mould.marks
         ],
-        "ends": [dict(vars(end)) for end in mould.ends],
+        "ends": [_only(end, *END) for end in mould.ends],
     }
 
 
 def _surface(plan: Plan) -> dict[str, Any]:
     changes = (("treatments", plan.surface.treatments), ("films", plan.surface.films))
     return {
-        **{key: [dict(vars(change)) for change in group] for key, group in changes},
+        **{
+            key: [_only(change, "label", "diameter", *KNOWN) for change in group]
+            for key, group in changes
+        },
         "roughness": plan.surface.roughness,
     }
 
@@ -148,21 +154,12 @@ def _surface(plan: Plan) -> dict[str, Any]:
 def _fit(plan: Plan) -> dict[str, Any]:
     fit, out = plan.fit, plan.fit.outcome
     return {
-        "results": [
-            {**vars(item), "blame": [list(pair) for pair in item.blame]} for item in fit.results
-        ],
-        "links": [dict(vars(link)) for link in fit.links],
-        "outcome": {
-            "best": out.best,
-            "least": out.least,
-            "most": out.most,
-            "ready": out.ready,
-            "probability": out.probability,
-            "minutes": out.minutes,
-        },
-        "gate": dict(vars(fit.gate)),
-        "forecast": dict(vars(fit.forecast)),
-        "blame": [list(pair) for pair in fit.blame],
+        "results": [_only(item, *RESULT) for item in fit.results],
+        "links": [_only(link, "label", "change", *KNOWN) for link in fit.links],
+        "outcome": _only(out, "best", "least", "most", "ready", "probability", "minutes"),
+        "gate": _only(fit.gate, *GATE),
+        "forecast": _only(fit.forecast, "unread", "ring", "gated", "as_filed"),
+        "blame": fit.blame,
         "file_diameter": fit.file_diameter,
         "ready": {"x": fit.ready.x, "r": fit.ready.r},
         "bore": {"x": fit.bore.x, "r": fit.bore.r},
@@ -170,16 +167,8 @@ def _fit(plan: Plan) -> dict[str, Any]:
 
 
 def _print(plan: Plan) -> dict[str, Any]:
-    form = plan.print
-    return {
-        "height": form.height,
-        "radius": form.radius,
-        "flange": form.flange,
-        "pull_rod": form.pull_rod,
-        "vent": form.vent,
-        "total_height": form.total_height,
-        "width": form.width,
-    }
+    sizes = ("height", "radius", "flange", "pull_rod", "vent", "total_height", "width")
+    return _only(plan.print, *sizes)
 
 
 def _inputs(plan: Plan) -> list[dict[str, Any]]:
@@ -198,6 +187,11 @@ def _inputs(plan: Plan) -> list[dict[str, Any]]:
         }
         for number, item in enumerate(chain.inputs)
     ]
+
+
+def _only(record: object, *names: str) -> dict[str, Any]:
+    """Some attributes of a record by name."""
+    return {name: getattr(record, name) for name in names}
 
 
 def _plain(value: Any) -> Any:
