@@ -89,10 +89,10 @@ def main() -> None:
     print(f"plan, {layers} layers x {places} places, warm: {warm * 1e3:.0f} ms")
     print(f"stack and wall at once {whole * 1e3:.1f} ms, point by point {single * 1e3:.0f} ms: "
           f"{single / whole:.0f} x")  # fmt: skip
-    drawn, sampled = seconds(lambda: random_numbers(plan), 3), seconds(lambda: monte_carlo(plan), 3)
-    print(
-        f"fit Monte Carlo {sampled:.2f} s, its random numbers {drawn:.2f} s: {sampled / drawn:.2f} x"
-    )
+    drawn = seconds(lambda: random_numbers(plan), 3)
+    sampled = seconds(lambda: monte_carlo(plan), 3)
+    ratio = sampled / drawn
+    print(f"fit Monte Carlo {sampled:.2f} s, its random numbers {drawn:.2f} s: {ratio:.2f} x")
     check = [sys.executable, "-m", "mandrelwright", "check", str(JOB)]
     bare = [sys.executable, "-c", IMPORTS]
     cold = [seconds(partial(subprocess.run, command, capture_output=True, check=False), 7)

@@ -138,7 +138,9 @@ def gate(
 @app.command()
 def why(
     job: JobPath,
-    name: Annotated[str | None, typer.Argument(metavar="NAME", help="Result to explain; none: list them.")] = None,
+    name: Annotated[
+        str | None, typer.Argument(metavar="NAME", help="Result to explain; none: list them.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Explain any result back to its inputs, equation and sources."""
@@ -157,7 +159,9 @@ def why(
 @app.command()
 def materials(
     own: Annotated[Path | None, typer.Option(help="The builder's own material file.")] = None,
-    group: Annotated[str | None, typer.Argument(metavar="GROUP", help="fibres, resins, plastics, …")] = None,
+    group: Annotated[
+        str | None, typer.Argument(metavar="GROUP", help="fibres, resins, plastics, …")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """List the material library: every number with spread, basis and source."""

@@ -47,7 +47,7 @@ from mandrelwright.quantities import Quantity, QuantityError, read, show, show_s
     ],
 )
 def test_what_is_read(text: str, kind: str, value: float, spread: float) -> None:
-    assert tuple(read(text, kind)) == (pytest.approx(value, rel=1e-15), pytest.approx(spread))
+    assert list(read(text, kind)) == pytest.approx([value, spread], rel=1e-15)
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,8 @@ def undercut(depth: float, start: float, stop: float, base: float, leaves: str) 
         "mould.undercut",
         Level.STOP,
         f"The part cannot come off: from {(base - stop) * 1e3:.0f} to "
-        f"{(base - start) * 1e3:.0f} mm from the base the mould is up to {depth * 1e3:.3f} mm smaller (radius) than a place "
-        "the bore has to pass.",
+        f"{(base - start) * 1e3:.0f} mm from the base the mould is up to {depth * 1e3:.3f} mm "
+        "smaller (radius) than a place the bore has to pass.",
         f"The part leaves {leaves}; a rebate or hollow there locks it on like a barb.",
         (
             "put the short layer on the outside (rebate = false) and fair it there",

@@ -29,7 +29,7 @@ def solvent_vapour(agent: str) -> Finding:
         "immediately dangerous; the vapour is twice as heavy as air, and opening the box passes "
         "through the explosive range.",
         (
-            "outdoors or under extraction, cold, as little as wets the wick; no flame or spark near",
+            "outdoors or under extraction, cold, as little as wets the wick; no spark near",
             "gloves and eye protection; read the safety data sheet; follow local codes",
             "let it dry until it no longer loses weight before wax, epoxy or an oven",
         ),
