@@ -1,4 +1,4 @@
-"""Which results, keys and numbers each finding follows from, by its id."""
+"""Which results, keys and numbers a finding follows from, by its id; else its whole step."""
 
 from __future__ import annotations
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -32,7 +32,7 @@ from mandrelwright.why.node import Words as Chosen
 from mandrelwright.why.stated import job_nodes
 from mandrelwright.why.values import View, label_of, show_number, show_value
 
-STEPS: dict[str, By] = {
+VERBS: dict[str, By] = {
     "shape": draw_shape,
     "stack": lay_stack,
     "wall": assess_wall,
@@ -41,7 +41,7 @@ STEPS: dict[str, By] = {
     "fit": close_fits,
     "print": form_print,
 }
-"""Each step and the verb that makes its record."""
+"""Each step's verb, whose docstring speaks for results that name no function of their own."""
 
 PRINTED = ("shrink", "offset")  # what rings tell, each by way of the other
 SURE = (*STRONG_BASES, "stated", "derived")
@@ -51,8 +51,12 @@ def index(plan: Plan) -> dict[str, Node]:
     """Every name of a plan, results first, in the order of the steps."""
     view = View.of(plan)
     nodes = [_verdict(plan), *_finding_nodes(plan)]
-    for step, verb in STEPS.items():
-        nodes += _fields(step, getattr(plan, step), Origin("", by=(verb,)), {}, view)
+    for step in fields(plan):
+        record = getattr(plan, step.name)
+        if is_dataclass(record):
+            verb = VERBS.get(step.name)
+            around = Origin("", by=(verb,) if verb else ())
+            nodes += _fields(step.name, record, around, {}, view)
     nodes += [*_input_nodes(plan), *job_nodes(plan.job), *_material_nodes(plan.library)]
     return {node.name: node for node in nodes}
 
@@ -196,7 +200,7 @@ def _finding_nodes(plan: Plan) -> Iterator[Node]:
             "finding",
             f"{same[0].why} Do: {do}." if do else same[0].why,
             partial(Shown, text),
-            uses=FOLLOWS.get(name, ()),
+            uses=FOLLOWS.get(name, (f"{same[0].step}.*",)),
         )
 
 
