@@ -10,6 +10,8 @@ from mandrelwright.job.remarks import remarks
 from mandrelwright.job.spec import Job
 from mandrelwright.stages.fit import Fit, close_fits
 from mandrelwright.stages.fit_checks import check_fit
+from mandrelwright.stages.layup import LayUp, plan_layup
+from mandrelwright.stages.layup_checks import check_layup
 from mandrelwright.stages.mould import Mould, check_mould, want_mould
 from mandrelwright.stages.print import PrintForm, check_print, form_print
 from mandrelwright.stages.shape import Shape, draw_shape
@@ -35,6 +37,7 @@ class Plan:
     surface: Surface
     fit: Fit
     print: PrintForm
+    layup: LayUp
     findings: tuple[Finding, ...]
     verdict: Verdict
 
@@ -45,7 +48,7 @@ class Plan:
 
 
 def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
-    """Shape, Stack, Mould, Surface, Fit, Print; then every check."""
+    """Shape, Stack, Mould, Surface, Fit, Print, Lay-up; then every check."""
     shape = draw_shape(job)
     stack = lay_stack(job, shape, library, places)
     parts = read_constituents(job, stack.layers, library)
@@ -54,15 +57,17 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     surface = treat_surface(job, mould, library)
     fit = close_fits(job, shape, stack, wall, parts, mould, surface, library)
     form = form_print(job, fit)
-    findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould)
+    layup = plan_layup(job, shape, stack, mould, library)
+    findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, library) + check_print(job, form)
-    findings += check_fit(shape, stack, fit, library) + remarks(job, library)
+    findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
+    findings += remarks(job, library)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
     accepted = [item.finding for item in job.accepted]
     stops = unaccepted(findings, accepted)
     verdict = give_verdict(fit, mould, stops, _accepted_stops(findings, stops))
     return Plan(
-        job, library, shape, stack, wall, mould, surface, fit, form, tuple(findings), verdict
+        job, library, shape, stack, wall, mould, surface, fit, form, layup, tuple(findings), verdict
     )
 
 

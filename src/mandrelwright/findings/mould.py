@@ -67,6 +67,26 @@ def ridges(
     )
 
 
+def rebate_to_earn(
+    count: int, label: str, x: float, ragged: float, slid: float, faired: float
+) -> Finding:
+    """A rebate is only as good as the place of the cut end that lies in it."""
+    earns = slid < faired
+    return Finding(
+        "mould.rebate-to-earn",
+        Level.NOTE if earns else Level.CAUTION,
+        f"{'One layer end lies' if count == 1 else f'{count} layer ends lie'} in a rebate. "
+        f"{ragged * 1e3:.0f} mm off its place, that of layer {label} leaves a ridge of "
+        f"{slid * 1e3:.2f} mm; faired outside without a rebate it leaves {faired * 1e3:.2f} mm.",
+        "A cut sleeve end wanders by that much; "
+        + ("the long ramp forgives it." if earns else "the short ramp does not forgive it."),
+        ("tie this end on its mark and do not let it slide",)
+        if earns
+        else ("leave the rebate out (rebate = false)", "give it a longer ramp and tie its end"),
+        (x, x),
+    )
+
+
 def cannot_grow(label: str, side: str, x: float, growth: float, slip: float) -> Finding:
     """A layer grows more in length than its free end may move."""
     return Finding(

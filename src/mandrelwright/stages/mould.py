@@ -14,6 +14,7 @@ from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics.curves import Curve
 from mandrelwright.stages.ends import ENDS, LayerEnd, find_ends
+from mandrelwright.stages.layers import STEEPEST_OF_RAMP
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
@@ -101,7 +102,9 @@ def _marks(shape: Shape, curve: Curve, slope: Array) -> tuple[Mark, ...]:
     return tuple(marks)
 
 
-def check_mould(job: Job, shape: Shape, stack: Stack, mould: Mould) -> list[Finding]:
+def check_mould(
+    job: Job, shape: Shape, stack: Stack, mould: Mould, library: Library
+) -> list[Finding]:
     """Coming off, the flange in the way, marks on slopes, slip and growth of the layers."""
     found = []
     if not mould.comes_off:
@@ -118,12 +121,32 @@ def check_mould(job: Job, shape: Shape, stack: Stack, mould: Mould) -> list[Find
         worst = max(ridges, key=lambda end: end.ridge)
         stretch = (min(end.x for end in ridges), max(end.x for end in ridges))
         found.append(say.ridges(len(ridges), shape.base, worst.ridge, worst.width, stretch))
+    found += _rebates(shape, stack, library)
     found += [
         say.cannot_grow(end.layer, end.side, end.x, end.growth, end.slip)
         for end in mould.ends
         if end.free and end.growth > end.slip
     ]
     return found
+
+
+def _rebates(shape: Shape, stack: Stack, library: Library) -> list[Finding]:
+    """Whether the rebates earn themselves, by the worst of them: ridge after a slide of the ragged end, against fairing.
+
+    Slid by δ a ramp of length L leaves t·min(1, 1.875 δ/L); a square end faired outside, t/2.
+    """
+    ragged = library.practice["braid"]["ragged_end"].value
+    ends = []
+    for layer in stack.layers:
+        for end in (layer.start, layer.stop):
+            if layer.rebate and np.isfinite(end):
+                t = layer.thickness(stack.scale * shape.radius(end))
+                slid = t * min(1.0, STEEPEST_OF_RAMP * ragged / layer.ramp)
+                ends.append((slid - 0.5 * t, layer.label, end, slid, 0.5 * t))
+    if not ends:
+        return []
+    _, label, x, slid, faired = max(ends)
+    return [say.rebate_to_earn(len(ends), label, x, ragged, slid, faired)]
 
 
 def _undercut_place(mould: Mould) -> tuple[float, float, float]:
