@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -12,11 +13,13 @@ import pytest
 from numpy.typing import NDArray
 
 from mandrelwright import plan_job
+from mandrelwright.out import svg
+from mandrelwright.out.frame import tones
 from mandrelwright.out.ladder import draw_ladder, rungs
 from mandrelwright.out.placing import Label, place, spread_out
 from mandrelwright.out.section import draw_section
 from mandrelwright.out.strips import draw_strips
-from mandrelwright.out.svg import text_width, tick_label, ticks, wrapped
+from mandrelwright.out.svg import hatched, text_width, tick_label, ticks, wrapped
 from mandrelwright.plan import Plan
 from tests import jobs
 from tests.property.random_jobs import random_job
@@ -189,6 +192,59 @@ def test_the_ladder_adds_up(plan: Plan) -> None:
             assert before == pytest.approx(step.link.change, abs=1e-9)
         before = step.after
     assert steps[-1].after == pytest.approx(plan.fit.file_diameter, abs=1e-12)
+
+
+def test_hatch_strokes_lie_inside_and_are_evenly_spaced() -> None:
+    """Lines x + y = k·p lie p/√2 apart: their length inside is area·√2/p, but for the rim."""
+    ring = np.linspace(0.0, 2.0 * np.pi, 400, endpoint=False)
+    disc = 80.0 * np.column_stack((np.cos(ring), np.sin(ring)))
+    for kind, share in (("rising", 1.0), ("falling", 1.0), ("crossed", 2.0)):
+        pairs = re.findall(r"M(\S+) (\S+)L([^M ]+) ([^M]+)", hatched(disc, kind, 4.0))
+        ends = np.array(pairs, dtype=float).reshape(-1, 2, 2)
+        assert np.hypot(*ends.T).max() <= 80.01
+        length = np.hypot(*(ends[:, 1] - ends[:, 0]).T).sum()
+        wanted = share * np.pi * 80.0**2 * np.sqrt(2.0) / 4.0
+        assert length == pytest.approx(wanted, rel=2e-3)
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance of #rrggbb, WCAG 2.1 definition (from memory)."""
+    parts = [int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def _contrast(one: str, other: str) -> float:
+    light, dark = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_inks_read_on_their_grounds() -> None:
+    """Contrast of at least 4.5 for text, the WCAG 2.1 criterion 1.4.3 (from memory)."""
+    assert _contrast("#000000", "#ffffff") == pytest.approx(21.0)
+    for ink in (svg.INK, svg.SOFT, svg.STOP, svg.CAUTION, svg.GOOD):
+        assert _contrast(ink, svg.PAPER) >= 4.5, ink
+    assert _contrast(svg.INK, svg.PLASTIC) >= 4.5
+    layers = plan_job(NOSE).stack.layers
+    sleeves = [replace(layers[0].textile, name=f"sleeve {i}") for i in range(5)]
+    for count in range(1, 8):
+        repeated = tuple(replace(layers[0], textile=own) for own in sleeves for _ in range(count))
+        for tone in tones(repeated):
+            assert _contrast(tone.reads, tone.ground) >= 4.5, tone
+            assert _contrast(tone.dark, svg.PAPER) >= 4.5, tone
+
+
+def test_the_page_reads_by_day_and_by_night() -> None:
+    style = (ROOT / "src" / "mandrelwright" / "out" / "report.html").read_text("utf-8")
+    themes = re.findall(r":root \{([^}]*)\}", style)
+    assert len(themes) == 3
+    for theme in themes:
+        colours = dict(re.findall(r"--(\w+):(#\w+)", theme))
+        full = {
+            k: v if len(v) == 7 else "#" + "".join(2 * c for c in v[1:]) for k, v in colours.items()
+        }
+        for ink in ("ink", "soft", "stop", "caution", "good", "link"):
+            assert _contrast(full[ink], full["page"]) >= 4.5, (theme, ink)
 
 
 def test_labels_find_rows_without_crossing_leaders() -> None:

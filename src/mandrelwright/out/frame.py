@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.out.svg import HAIR, INK, SOFT, Drawing, tick_label, ticks
+from mandrelwright.out.svg import HAIR, INK, SOFT, Drawing, Hatch, tick_label, ticks
 from mandrelwright.plan import Plan
 from mandrelwright.stages.layers import Layer
 from mandrelwright.stages.shape import FitPlace, Shape
@@ -24,10 +24,10 @@ LABELS = 9  # most labels on a ruler
 # dark and light end of each sleeve's tones, and its hatch: told apart by lightness and pattern
 SLEEVES = (
     ("#1d5560", "#8cb6b8", "none"),
-    ("#8a5a2b", "#dcbf94", "falling"),
-    ("#54456f", "#bdb1cf", "dots"),
+    ("#74471f", "#e0c59c", "falling"),
+    ("#54456f", "#bdb1cf", "crossed"),
     ("#3f5f2a", "#b2c597", "rising"),
-    ("#74344a", "#d6a9b6", "crossed"),
+    ("#74344a", "#d6a9b6", "upright"),
 )
 
 
@@ -143,14 +143,17 @@ def gridlines(drawing: Drawing, frame: Frame, top: float, foot: float) -> None:
 class Tone:
     """How a layer looks: fill (a colour or a hatch), its ground, an ink that reads on it."""
 
-    fill: str
+    fill: str | Hatch
     ground: str
     dark: str
     reads: str
 
 
-def tones(drawing: Drawing, layers: tuple[Layer, ...]) -> list[Tone]:
-    """One tone per layer: a hue and hatch per sleeve, lighter outwards by repeat."""
+def tones(layers: tuple[Layer, ...]) -> list[Tone]:
+    """One tone per layer: a hue and hatch per sleeve, lighter outwards by repeat.
+
+    The middle greys are left out: no ink reads on them.
+    """
     names = list(dict.fromkeys(layer.textile.name for layer in layers))
     count = {name: sum(layer.textile.name == name for layer in layers) for name in names}
     seen = dict.fromkeys(names, 0)
@@ -159,13 +162,13 @@ def tones(drawing: Drawing, layers: tuple[Layer, ...]) -> list[Tone]:
         name = layer.textile.name
         dark, light, kind = SLEEVES[names.index(name) % len(SLEEVES)]
         share = (seen[name] + 0.5) / count[name]
-        ground = mixed(dark, light, share)
+        ground = mixed(dark, light, 0.7 * share if share < 0.5 else 0.65 + 0.7 * (share - 0.5))
         seen[name] += 1
-        fill = ground
+        fill: str | Hatch = ground
         if kind != "none":
             line = mixed(ground, "#ffffff" if share < 0.5 else dark, 0.45)
-            fill = drawing.hatch(f"layer-{layer.number}", ground, line, kind, 5.0)
-        out.append(Tone(fill, ground, dark, "#ffffff" if share < 0.45 else INK))
+            fill = Hatch(ground, line, kind, 5.0)
+        out.append(Tone(fill, ground, dark, "#ffffff" if share < 0.5 else INK))
     return out
 
 

@@ -16,6 +16,7 @@ from mandrelwright.out.svg import (
     PAPER,
     SOFT,
     Drawing,
+    Hatch,
     fitted,
     text_width,
     tick_label,
@@ -145,9 +146,9 @@ def _bar(drawing: Drawing, scale: _Diameters, step: Rung, y: float) -> None:
     grows = step.after >= step.before
     ink = GROWS if grows else SHRINKS
     left, right = sorted((scale.at(step.before), scale.at(step.after)))
-    fill = ink
+    fill: str | Hatch = ink
     if step.weak:
-        fill = drawing.hatch(f"weak-{'up' if grows else 'down'}", PAPER, ink, "rising", 4.0)
+        fill = Hatch(PAPER, ink, "rising", 4.0)
     drawing.rect(left, y - 6.0, max(right - left, 1.5), 12.0, fill, stroke=ink)
     drawing.line(scale.at(step.after), y + 6.0, scale.at(step.after), y + RUNG - 6.0, SOFT, 0.6)
 

@@ -25,7 +25,7 @@ from mandrelwright.out.frame import (
     trims,
 )
 from mandrelwright.out.placing import place, spread_out
-from mandrelwright.out.svg import CAUTION, INK, PAPER, PLASTIC, SOFT, STOP, Drawing, fitted
+from mandrelwright.out.svg import CAUTION, INK, PAPER, PLASTIC, SOFT, STOP, Drawing, Hatch, fitted
 from mandrelwright.plan import Plan
 from mandrelwright.stages.chain import Station
 
@@ -56,7 +56,7 @@ def draw_section(plan: Plan) -> str:
     foot = scale.axis + below
     _title(drawing, plan, scale.thicker)
     trims(drawing, frame, top, foot + 6.0)
-    layers = tones(drawing, plan.stack.layers)
+    layers = tones(plan.stack.layers)
     _mould(drawing, plan, scale)
     _layers(drawing, plan, scale, layers)
     _mates(drawing, plan, scale)
@@ -104,7 +104,7 @@ def _title(drawing: Drawing, plan: Plan, thicker: int) -> None:
 def _mould(drawing: Drawing, plan: Plan, scale: Scale) -> None:
     """The mould's upper half with flange, pull-rod hole and vent, hatched as cut plastic."""
     curve, job = plan.stack.mould, plan.job.mould
-    fill = drawing.hatch("mould", PLASTIC, "#b9b19a", "rising", 7.0)
+    fill = Hatch(PLASTIC, "#b9b19a", "rising", 7.0)
     hole = job.pull_rod.value / 2.0 if job.pull_rod else 0.0
     surface = scale.above(curve.x, curve.r)
     drawing.band(surface, scale.above(curve.x, np.full_like(curve.r, hole)), fill)
@@ -183,7 +183,7 @@ def _part(drawing: Drawing, plan: Plan, scale: Scale, layers: list[Tone]) -> Non
 
 def _mates(drawing: Drawing, plan: Plan, scale: Scale) -> None:
     """Coupler and tube below the axis, at their measured diameters, run on beyond the part."""
-    fill = drawing.hatch("mate", PAPER, SOFT, "falling", 5.0)
+    fill = Hatch(PAPER, SOFT, "falling", 5.0)
     frame = scale.frame
     named = []
     for station in plan.fit.chain.stations:
@@ -211,13 +211,12 @@ def _face(station: Station, scale: Scale) -> float:
 
 def _trouble(drawing: Drawing, plan: Plan, scale: Scale) -> None:
     """Layers in trouble, hatched over in its colour."""
-    hatches = {STOP: ("stop", "rising"), CAUTION: ("caution", "falling")}
+    kinds = {STOP: "rising", CAUTION: "falling"}
     for zone in callouts.zones(plan.findings):
         ends = plan.stack.mould.x[[0, -1]]
         low, high = np.clip([zone.start, zone.stop], ends[0], ends[1])
         if high > low:
-            name, kind = hatches[zone.ink]
-            fill = drawing.hatch(name, "none", zone.ink, kind, 7.0)
+            fill = Hatch("none", zone.ink, kinds[zone.ink], 7.0)
             x, radii = _surfaces(plan, scale, float(low), float(high))
             drawing.band(scale.above(x, radii[-1]), scale.above(x, radii[0]), fill,
                          stroke=zone.ink, stroke_width=1.4)  # fmt: skip

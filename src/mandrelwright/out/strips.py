@@ -29,6 +29,7 @@ from mandrelwright.out.svg import (
     SOFT,
     STOP,
     Drawing,
+    Hatch,
     fitted,
     text_width,
     tick_label,
@@ -73,7 +74,7 @@ def draw_strips(plan: Plan) -> str:
         "strips", WIDTH, f"Along {plan.job.part.name}: wall, braid angle, hoop expansion, ridges",
         "Diagrams over the distance along the part, on the scale of the section above them.",
     )  # fmt: skip
-    layers = tones(drawing, plan.stack.layers)
+    layers = tones(plan.stack.layers)
     top = GAP
     top = _wall(drawing, plan, frame, layers, top)
     top = _angle(drawing, plan, frame, layers, top)
@@ -232,7 +233,7 @@ def _lock(
 ) -> None:
     """A limit of a sleeve: a thin line, hatched on the side that cannot be reached."""
     y = float(strip.at(value))
-    fill = drawing.hatch(f"lock-{ink[1:]}", "none", ink, "rising", 6.0)
+    fill = Hatch("none", ink, "rising", 6.0)
     drawing.rect(left, min(y, y + 4.0 * side), right - left, 4.0, fill)
     drawing.line(left, y, right, y, ink, 0.8)
 

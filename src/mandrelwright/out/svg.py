@@ -7,6 +7,7 @@ sheet, no variables), so that any viewer or printer shows the same. All text is 
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
@@ -26,6 +27,12 @@ CAUTION = "#7d5200"
 GOOD = "#2c6540"
 
 FONT = "DejaVu Sans, Verdana, sans-serif"
+DIRECTIONS = {
+    "rising": np.array([[1.0, 1.0]]),
+    "falling": np.array([[1.0, -1.0]]),
+    "crossed": np.array([[1.0, 1.0], [1.0, -1.0]]),
+    "upright": np.array([[1.0, 0.0]]),
+}  # normals of a hatch's lines
 LINE_TOLERANCE = 0.03  # units: a drawn line stays within this of its points
 # Advance widths of DejaVu Sans in thousandths of the size, from space to ~; a wide face, so
 # text laid out by it fits in most others.
@@ -94,6 +101,16 @@ def tick_label(value: float, step: float) -> str:
     return text.replace("-", "−") if float(text) else f"{0.0:.{digits}f}"
 
 
+@dataclass(frozen=True)
+class Hatch:
+    """A fill of parallel strokes on a ground: "rising", "falling", "crossed" or "upright"."""
+
+    ground: str
+    stroke: str
+    kind: str
+    pitch: float
+
+
 class Drawing:
     """One picture that grows element by element; ``name`` prefixes its ids."""
 
@@ -103,7 +120,6 @@ class Drawing:
         self.title = title
         self.description = description
         self.parts: list[str] = []
-        self.patterns: dict[str, str] = {}
 
     def add(self, tag: str, **attributes: str | float) -> None:
         """One element; a number is formatted, an underscore in a name becomes a hyphen."""
@@ -118,23 +134,35 @@ class Drawing:
         self.add("line", x1=x1, y1=y1, x2=x2, y2=y2, stroke=stroke, stroke_width=width, **dashes)
 
     def rect(
-        self, x: float, y: float, width: float, height: float, fill: str,
+        self, x: float, y: float, width: float, height: float, fill: str | Hatch,
         **attributes: str | float,
     ) -> None:  # fmt: skip
         """A filled rectangle."""
-        self.add("rect", x=x, y=y, width=max(width, 0.0), height=max(height, 0.0), fill=fill,
-                 **attributes)  # fmt: skip
+        width, height = max(width, 0.0), max(height, 0.0)
+        if isinstance(fill, Hatch):
+            corners = np.array([[x, y], [x + width, y], [x + width, y + height], [x, y + height]])
+            self.band(corners, corners[:0], fill, **attributes)
+        else:
+            self.add("rect", x=x, y=y, width=width, height=height, fill=fill, **attributes)
 
     def curve(self, points: Array, **attributes: str | float) -> None:
         """An open line through points (n, 2), thinned to LINE_TOLERANCE."""
         given: dict[str, str | float] = {"fill": "none", "stroke": INK, "stroke_linejoin": "round"}
         self.add("path", d="M" + _trail(points), **(given | attributes))
 
-    def band(self, one: Array, other: Array, fill: str, **attributes: str | float) -> None:
+    def band(self, one: Array, other: Array, fill: str | Hatch, **attributes: str | float) -> None:
         """The area between two lines (n, 2) that run the same way."""
-        back = f"L{_trail(other[::-1])}" if len(other) else ""
-        trail = f"M{_trail(one)}{back}Z"
-        self.add("path", d=trail, fill=fill, **attributes)
+        back = other[::-1] if len(other) else other
+        trail = f"M{_trail(one)}{'L' if len(back) else ''}{_trail(back)}Z"
+        if isinstance(fill, str):
+            self.add("path", d=trail, fill=fill, **attributes)
+            return
+        self.add("path", d=trail, fill=fill.ground)
+        strokes = hatched(np.concatenate((one, back)), fill.kind, fill.pitch)
+        if strokes:
+            self.add("path", d=strokes, fill="none", stroke=fill.stroke, stroke_width=0.7)
+        if attributes:
+            self.add("path", d=trail, fill="none", **attributes)
 
     def text(
         self, x: float, y: float, text: str, size: float = 11.0, anchor: str = "start",
@@ -152,24 +180,6 @@ class Drawing:
         placed: dict[str, str | float] = {"x": x, "y": y, "font_size": size, "fill": fill}
         self.parts.append(_element("text", escape(text), placed | attributes))
 
-    def hatch(self, name: str, ground: str, stroke: str, kind: str, pitch: float) -> str:
-        """A fill of parallel lines ("rising", "falling", "crossed") or "dots", as its url."""
-        p, key = number(pitch), f"{self.name}-hatch-{name}"
-        below, beyond = number(pitch - 1.0), number(pitch + 1.0)
-        rising = f"M0 {p}L{p} 0M-1 1L1 -1M{below} {beyond}L{beyond} {below}"
-        falling = f"M0 0L{p} {p}M-1 {below}L1 {beyond}M{below} -1L{beyond} 1"
-        lines = {"rising": rising, "falling": falling, "crossed": rising + falling}
-        if kind in lines:
-            mark = _element("path", None, {"d": lines[kind], "stroke": stroke, "stroke_width": 0.8})
-        else:
-            middle, dot = pitch / 2.0, pitch / 6.0
-            mark = _element("circle", None, {"cx": middle, "cy": middle, "r": dot, "fill": stroke})
-        size: dict[str, str | float] = {"width": pitch, "height": pitch}
-        tile = _element("rect", None, size | {"fill": ground})
-        ids: dict[str, str | float] = {"id": key, "patternUnits": "userSpaceOnUse"}
-        self.patterns[key] = _element("pattern", tile + mark, ids | size)
-        return f"url(#{key})"
-
     def finish(self, height: float) -> str:
         """The whole picture as SVG text, its ground of paper included."""
         titles = (
@@ -177,9 +187,8 @@ class Drawing:
             + _element("desc", escape(self.description), {"id": f"{self.name}-desc"})
         )  # fmt: skip
         ground = _element("rect", None, {"width": self.width, "height": height, "fill": PAPER})
-        defs = _element("defs", "".join(self.patterns.values()), {}) if self.patterns else ""
         return _element(
-            "svg", "\n".join([titles, defs, ground, *self.parts]) + "\n",
+            "svg", "\n".join([titles, ground, *self.parts]) + "\n",
             {
                 "xmlns": "http://www.w3.org/2000/svg", "width": self.width, "height": height,
                 "viewBox": f"0 0 {number(self.width)} {number(height)}", "role": "img",
@@ -204,4 +213,26 @@ def _attribute(key: str) -> str:
 
 def _trail(points: Array) -> str:
     """Coordinates of a thinned line, for a path."""
-    return "L".join(f"{number(x)} {number(y)}" for x, y in decimate(points, LINE_TOLERANCE))
+    if len(points) > 2:
+        points = decimate(points, LINE_TOLERANCE)
+    return "L".join(f"{number(x)} {number(y)}" for x, y in points)
+
+
+def hatched(outline: Array, kind: str, pitch: float) -> str:
+    """Strokes inside a closed outline (n, 2), as the trail of a path.
+
+    The lines a·x + b·y = k·pitch, k whole, cut at the outline: inside between odd and even
+    crossings. Their places do not depend on the outline, so that neighbours line up.
+    """
+    after = np.roll(outline, -1, axis=0)
+    strokes = []
+    for normal in DIRECTIONS[kind]:
+        here, there = outline @ normal, after @ normal
+        first, last = np.ceil(here.min() / pitch), np.floor(here.max() / pitch)
+        for level in pitch * np.arange(first, last + 1.0):
+            cut = (here <= level) != (there <= level)
+            share = ((level - here) / np.where(cut, there - here, 1.0))[cut, None]
+            points = outline[cut] + share * (after - outline)[cut]
+            points = points[np.argsort(points[:, 1])]
+            strokes += [_trail(pair) for pair in points.reshape(-1, 2, 2)]
+    return "".join(f"M{stroke}" for stroke in strokes)
