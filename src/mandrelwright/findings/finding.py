@@ -14,7 +14,7 @@ class Level(StrEnum):
     NOTE = "note"
 
 
-INJURY = ("surface",)  # steps whose stops are about solvent, fire and lungs
+INJURY = ("surface", "layup")  # steps whose stops are about solvent, fire, skin and lungs
 
 
 @dataclass(frozen=True)

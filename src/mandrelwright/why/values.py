@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 
 DIGITS = {
     "mm": 3, "um": 2, "deg": 1, "%": 2, "GPa": 2, "ppm/K": 1, "degC": 1, "tex": 1, "g/m^2": 0,
+    "g": 1, "min": 1, "m": 3,
 }  # fmt: skip
 PRESENT = 0.5  # share of full thickness above which a layer counts as there
 MOST_NAMED = 6
@@ -61,6 +62,8 @@ def show_value(value: Any, unit: str, spread: float | None, view: View) -> Shown
     if isinstance(value, np.ndarray):
         return _array(value, unit, view)
     if isinstance(value, float | np.floating) and not isinstance(value, bool):
+        if math.isnan(value):
+            return Shown("not known")
         numbers = {"value": float(value)}
         if spread is not None:
             numbers["spread"] = float(spread)
