@@ -56,7 +56,7 @@ def cup_too_small(most: float, lost: float) -> Finding:
     return Finding(
         "layup.cup-too-small",
         Level.STOP,
-        f"The largest cup is {_grams(most)}, and about {_grams(lost)} stay in cup, brush and glove.",
+        f"The largest cup is {_grams(most)}, and about {_grams(lost)} stay in it and on the brush.",
         "Cups are no larger than shop.batch_most and than the mass whose pot life is stated.",
         ("allow a larger cup", "state the pot life of a larger mass"),
     )

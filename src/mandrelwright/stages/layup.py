@@ -164,7 +164,7 @@ class LayUp:
     @property
     @derived("g", None, "layup.pieces", "layup.resin_spread")
     def part_mass_spread(self) -> float:
-        """Standard uncertainty of that: fibre all heavy or light together, resin by V_f and V_v, kg."""
+        """Standard uncertainty of that: all fibre heavy or light at once, resin by V_f, V_v; kg."""
         fibre = sum(piece.trimmed * piece.fibre_spread for piece in self.pieces)
         return math.hypot(fibre, self.resin_spread)
 

@@ -18,6 +18,7 @@ from mandrelwright.plan import Plan
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
 from mandrelwright.stages.fit import FitResult, close_fits
+from mandrelwright.stages.layup import plan_layup
 from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.print import form_print
 from mandrelwright.stages.record import By, Origin, origins
@@ -40,6 +41,7 @@ VERBS: dict[str, By] = {
     "surface": treat_surface,
     "fit": close_fits,
     "print": form_print,
+    "layup": plan_layup,
 }
 """Each step's verb, whose docstring speaks for results that name no function of their own."""
 
