@@ -14,6 +14,8 @@ from mandrelwright.stages.layup import LayUp, plan_layup
 from mandrelwright.stages.layup_checks import check_layup
 from mandrelwright.stages.mould import Mould, check_mould, want_mould
 from mandrelwright.stages.print import PrintForm, check_print, form_print
+from mandrelwright.stages.segment_checks import check_segments
+from mandrelwright.stages.segments import Segments, cut_segments
 from mandrelwright.stages.shape import Shape, draw_shape
 from mandrelwright.stages.stack import PLACES, Stack, lay_stack
 from mandrelwright.stages.stack_checks import check_stack
@@ -37,6 +39,7 @@ class Plan:
     surface: Surface
     fit: Fit
     print: PrintForm
+    segments: Segments
     layup: LayUp
     findings: tuple[Finding, ...]
     verdict: Verdict
@@ -57,9 +60,11 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     surface = treat_surface(job, mould, library)
     fit = close_fits(job, shape, stack, wall, parts, mould, surface, library)
     form = form_print(job, fit)
+    segments = cut_segments(job, shape, mould, fit, form, library)
     layup = plan_layup(job, shape, stack, mould, library)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, library) + check_print(job, form)
+    findings += check_segments(job, shape, form, segments, library)
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
     findings += remarks(job, library)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
@@ -67,7 +72,19 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     stops = unaccepted(findings, accepted)
     verdict = give_verdict(fit, mould, stops, _accepted_stops(findings, stops))
     return Plan(
-        job, library, shape, stack, wall, mould, surface, fit, form, layup, tuple(findings), verdict
+        job,
+        library,
+        shape,
+        stack,
+        wall,
+        mould,
+        surface,
+        fit,
+        form,
+        segments,
+        layup,
+        tuple(findings),
+        verdict,
     )
 
 

@@ -78,6 +78,7 @@ UNITS: dict[str, dict[str, Fraction]] = {
         "GHz": Fraction(10**9),
     },
     "speed": {"m/s": Fraction(1), "km/h": Fraction(10, 36), "ft/s": 12 * INCH},
+    "volume": {"cm^3": Fraction(1, 10**6)},
     "volume flow": {"mm^3/s": Fraction(1, 10**9), "cm^3/h": Fraction(1, 3600 * 10**6)},
     "price per mass": {"EUR/kg": Fraction(1), "GBP/kg": Fraction(1), "USD/kg": Fraction(1)},
     "expansion": {"1/K": Fraction(1), "/K": Fraction(1), "ppm/K": Fraction(1, 10**6)},

@@ -161,7 +161,7 @@ def test_polygon_of_equal_area(facets) -> None:
 
 def test_facets_keep_the_sagitta() -> None:
     for radius in (0.0015, 0.010, 0.049, 0.065, 0.2):
-        facets = solid._facets(radius, 5e-6)
+        facets = solid.facets_of(radius, 5e-6)
         assert radius * (1 - np.cos(pi / facets)) <= 5e-6
         assert facets <= pi / np.sqrt(2 * 5e-6 / radius) + 4  # n = pi sqrt(R/2c) for small angles
 

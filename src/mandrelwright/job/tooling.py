@@ -35,7 +35,6 @@ from mandrelwright.job.values import (
 )
 from mandrelwright.quantities import show
 
-
 Thread = Literal["M3", "M4", "M5", "M6", "M8", "M10", "M12"]
 SplitAt = Annotated[
     Annotated[Literal["auto"], Tag("word")]

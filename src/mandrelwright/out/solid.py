@@ -164,7 +164,7 @@ def _outline(form: PrintForm, chord: float) -> Floats:
     return np.vstack([[radius, 0.0], [radius, thickness], profile])
 
 
-def _facets(radius: float, chord: float) -> int:
+def facets_of(radius: float, chord: float) -> int:
     """Facets of a circle: sagitta R(1 - cos(π/n)) at most `chord`, a multiple of four."""
     half_angle = math.acos(max(0.0, 1 - chord / radius))
     return max(FEWEST_FACETS, 4 * math.ceil(math.pi / half_angle / 4))
@@ -172,7 +172,7 @@ def _facets(radius: float, chord: float) -> int:
 
 def _wall_vertices(radius: Floats, height: Floats, centre: float, chord: float) -> Floats:
     """Vertices (ring, facet, 3) in millimetres of a wall round (centre, 0), bottom up."""
-    facets = _facets(float(np.max(radius)), chord)
+    facets = facets_of(float(np.max(radius)), chord)
     turn = [2 * math.pi * i / facets for i in range(facets)]
     unit = polygon_factor(facets) * np.array([[math.cos(t), math.sin(t)] for t in turn])
     vertices = np.empty((len(radius), facets, 3))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -92,15 +91,11 @@ def form_print(job: Job, fit: Fit) -> PrintForm:
 
 
 def check_print(job: Job, form: PrintForm) -> list[Finding]:
-    """The mould against the printer's bed and height."""
+    """The mould against the printer's bed; holes and flange against the mould."""
     found = []
     bed = min(side.value for side in job.printer.bed)
     if form.width > bed:
         found.append(say.wider_than_bed(form.width, bed))
-    limit = job.printer.height.value
-    if form.total_height > limit:
-        pieces = math.ceil(form.total_height / limit)
-        found.append(say.taller_than_printer(form.total_height, limit, pieces))
     narrowest = 2.0 * float(form.radius.min())
     for name, needed in form.hole_room():
         if needed > narrowest:

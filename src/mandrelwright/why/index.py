@@ -23,6 +23,7 @@ from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.print import form_print
 from mandrelwright.stages.record import By, Origin, origins
 from mandrelwright.stages.shape import FitPlace, draw_shape
+from mandrelwright.stages.segments import cut_segments
 from mandrelwright.stages.stack import lay_stack
 from mandrelwright.stages.surface import treat_surface
 from mandrelwright.stages.wall import assess_wall
@@ -41,6 +42,7 @@ VERBS: dict[str, By] = {
     "surface": treat_surface,
     "fit": close_fits,
     "print": form_print,
+    "segments": cut_segments,
     "layup": plan_layup,
 }
 """Each step's verb, whose docstring speaks for results that name no function of their own."""
