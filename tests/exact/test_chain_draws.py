@@ -103,6 +103,17 @@ def _without(row: int, count: int) -> Array:
     return ones
 
 
+def test_inputs_stay_within_their_physical_range() -> None:
+    """A share between 0 and 1, a form error not below 0, whatever a normal draws."""
+    chain = plan().fit.chain
+    spread = np.sqrt(np.diag(chain.covariance))[:, None]
+    v = chain.values(chain.mean[:, None] + spread * np.linspace(-6, 6, 25))
+    assert v["share kept"].min() == 0.0
+    assert v["share kept"].max() == 1.0
+    assert v[f"form {chain.lead.place.fit.name}"].min() == 0.0
+    assert v["offset"].min() < 0.0
+
+
 def test_angle_bends_the_bore_so_that_the_mean_moves() -> None:
     """Where first order does not hold: ±3° of angle move the cure strain on a curve.
 

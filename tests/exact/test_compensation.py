@@ -125,6 +125,21 @@ def test_print_file_through_the_chain_is_the_wanted_bore(case: str) -> None:
     assert np.abs((x - wanted.x)[sound]).max() < 2 * MICROMETRE
 
 
+def test_size_map_goes_there_and_back() -> None:
+    """The plan's own forward map on its own print file: the bore it inverted, to a nanometre.
+
+    Normals are taken on the curve before a coat one way and after it the other.
+    """
+    plan = jobs.plan_of(jobs.raw(**CASES["many coats"]))
+    fit = plan.fit
+    assert abs(fit.sizes.allowance) > 10 * MICROMETRE
+    bore = fit.sizes.bore(fit.file)
+    np.testing.assert_allclose(bore.r, fit.bore.r, rtol=0.0, atol=1e-9)
+    np.testing.assert_allclose(bore.x, fit.bore.x, rtol=0.0, atol=1e-8)
+    again = fit.sizes.file(fit.bore)
+    np.testing.assert_allclose(again.r, fit.file.r, rtol=0.0, atol=1e-9)
+
+
 def test_aim_is_where_the_leading_fit_costs_least() -> None:
     """The bore made at the coupler, less mate and form, is the play that the plan aims at."""
     plan = jobs.plan_of(jobs.raw())

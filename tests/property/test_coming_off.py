@@ -87,6 +87,24 @@ def test_random_part_comes_off_or_is_stopped(seed: int) -> None:
         assert "mould.undercut" in [finding.id for finding in stops_of(plan)]
 
 
+@pytest.mark.parametrize("seed", SEEDS)
+def test_layers_faired_outside_never_lock_the_part_on(seed: int) -> None:
+    """The default for a layer that ends part way, wherever the drawing itself comes off."""
+    data = random_job(seed)
+    for layer in data["layer"]:
+        layer.pop("rebate", None)
+        layer.pop("ramp", None)
+    try:
+        plan = jobs.plan_of(data, 200)
+    except PlanError:
+        return
+    at = np.linspace(plan.shape.start, plan.shape.stop, STATIONS)
+    drawing, _ = plan.shape.profile(at)
+    if interference(at, drawing, plan.job.mould.leaves == "tipwards") <= 0.0:
+        assert plan.mould.comes_off
+        assert swept(plan) <= ALLOWED
+
+
 def test_the_seeds_reach_both_answers_and_every_kind() -> None:
     """Parts that come off without any stop, parts that do not, both ways, both drawn sides."""
     plans = []

@@ -67,7 +67,7 @@ def _step(
     layer = stack.layers[-1]
     one = layer.thickness(flush.diameter / 2.0)
     density = library.fibres[layer.textile.fibre]["density"].value
-    remedies = _whole_layers(layer.textile.name, one, step)
+    remedies = _whole_layers(layer.textile.name, one, step, flush.play)
     if step < 0.0:
         remedies += say.fill_up(-step, -step * density * stack.fibre_fraction)
     else:
@@ -82,8 +82,8 @@ def _step(
     )
 
 
-def _whole_layers(name: str, one: float, step: float) -> list[str]:
+def _whole_layers(name: str, one: float, step: float, play: float) -> list[str]:
     """As many layers more or fewer as come nearest, when that is at least one."""
     whole = round(abs(step) / one)
     change = -whole if step > 0.0 else whole
-    return [say.whole_layers(name, one, change, step + change * one)] if whole else []
+    return [say.whole_layers(name, one, change, play + change * one)] if whole else []

@@ -184,28 +184,51 @@ def _with_room(layers: list[Layer], shape: Shape, tipwards: bool) -> list[Layer]
     """Decide which layers the mould makes room for, and by how long a fair ramp.
 
     Where a layer begins, seen in the direction the part leaves, the mould gets smaller; the
-    surface's own slope must pay for that, else the layer lies proud of the drawn surface.
+    surface's own slope must pay for that, else the layer lies proud of the drawn surface. When
+    no ramp is long enough for all, the layer that begins nearest to the fall gives up its room.
     """
-    out = []
-    for layer in layers:
-        end = layer.start if tipwards else layer.stop
-        room = layer.rebate or not np.isfinite(end)
-        if not room:
-            r, slope = shape.profile(np.array([end]))
-            draft = float(slope[0]) if tipwards else -float(slope[0])
-            needed = STEEPEST_OF_RAMP * layer.thickness(float(r[0])) / FAIR_RAMPS[-1]
-            room = draft * DRAFT_SHARE >= needed
-        out.append(replace(layer, room=room))
+    out = [replace(layer, room=_pays_for(layer, shape, tipwards)) for layer in layers]
+    shortest = [layer if layer.rebate else replace(layer, ramp=FAIR_RAMPS[0]) for layer in out]
+    through = [layer for layer in out if not np.isfinite(_begins(layer, tipwards))]
+    if _falls(through, shape, tipwards) is not None:
+        return shortest  # the drawn surface itself locks the part on
+    while True:
+        for ramp in FAIR_RAMPS:
+            faired = [layer if layer.rebate else replace(layer, ramp=ramp) for layer in out]
+            fall = _falls(faired, shape, tipwards)
+            if fall is None:
+                return faired
+        begin = [
+            _begins(layer, tipwards) if layer.room and not layer.rebate else np.inf for layer in out
+        ]
+        nearest = int(np.argmin(np.abs(np.array(begin) - fall)))
+        out[nearest] = replace(out[nearest], room=False)
+
+
+def _begins(layer: Layer, tipwards: bool) -> float:
+    """The end at which the layer begins, seen in the direction the part leaves."""
+    return float(layer.start if tipwards else layer.stop)
+
+
+def _pays_for(layer: Layer, shape: Shape, tipwards: bool) -> bool:
+    """Whether the surface's slope pays for the longest ramp of the layer taken alone."""
+    begin = _begins(layer, tipwards)
+    if layer.rebate or not np.isfinite(begin):
+        return True
+    r, slope = shape.profile(np.array([begin]))
+    draft = float(slope[0]) if tipwards else -float(slope[0])
+    needed = STEEPEST_OF_RAMP * layer.thickness(float(r[0])) / FAIR_RAMPS[-1]
+    return draft * DRAFT_SHARE >= needed
+
+
+def _falls(layers: list[Layer], shape: Shape, tipwards: bool) -> float | None:
+    """Where the mould under faired layers falls the most on the part's way off, if it does."""
     x = np.linspace(shape.start, shape.stop, DENSE)
-    for ramp in FAIR_RAMPS:
-        faired = [layer if layer.rebate else replace(layer, ramp=ramp) for layer in out]
-        fair_only = [layer for layer in faired if layer.room and not layer.rebate]
-        mould = peel_pointwise(shape, fair_only, 1.0, x)
-        mould = mould[np.isfinite(mould)]
-        rise = np.diff(mould if tipwards else mould[::-1])
-        if np.all(rise >= 0.0):
-            return faired
-    return [layer if layer.rebate else replace(layer, ramp=FAIR_RAMPS[0]) for layer in out]
+    fair = [layer for layer in layers if layer.room and not layer.rebate]
+    mould = peel_pointwise(shape, fair, 1.0, x)
+    x = x[np.isfinite(mould)]
+    rise = np.diff(mould[np.isfinite(mould)]) * (1.0 if tipwards else -1.0)
+    return None if np.all(rise >= 0.0) else float(x[int(np.argmin(rise))])
 
 
 def _scale(shape: Shape, layers: list[Layer]) -> float:
