@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import sys
 import tomllib
 from collections.abc import Callable, Iterable, Iterator
@@ -16,8 +17,11 @@ from typer.main import get_command
 from mandrelwright.cli import app
 from mandrelwright.job.materials import UNKNOWN_SPREAD
 from mandrelwright.job.properties import GROUPS
+from mandrelwright.job.read import library_of, read_job
 from mandrelwright.job.shelf import STRONG_BASES
 from mandrelwright.job.sources import cite, sources
+from mandrelwright.plan import make_plan
+from mandrelwright.why import explain, text_lines
 
 ROOT = Path(__file__).resolve().parent.parent
 DOCS = ROOT / "docs"
@@ -42,7 +46,7 @@ def main(arguments: list[str]) -> int:
 
 
 def pages() -> Iterator[tuple[str, str]]:
-    """Name and text of each generated page."""
+    """Name and text of each page that is generated, whole or in part."""
     makers: dict[str, Callable[[], str]] = {
         "cli.md": cli_page,
         "findings.md": findings_page,
@@ -51,6 +55,7 @@ def pages() -> Iterator[tuple[str, str]]:
     }
     for name, make in makers.items():
         yield name, NOTICE + make()
+    yield "why.md", why_page()
 
 
 def cli_page() -> str:
@@ -162,6 +167,18 @@ def validation_page() -> str:
         " Tolerances are relative.\n\n"
         + table(("case", "what", "source", "where", "status", "tolerance", "because"), rows)
     )
+
+
+def why_page() -> str:
+    """The page as it stands, its transcript told anew."""
+    page = (DOCS / "why.md").read_text(encoding="utf-8")
+    before, command, name, after = TRANSCRIPT.split(page)
+    job = read_job(ROOT / "examples" / "plover-nose.toml")
+    lines = text_lines(explain(make_plan(job, library_of(job)), name))
+    return before + command + "".join(f"    {line}\n" for line in lines) + after
+
+
+TRANSCRIPT = re.compile(r"^(    \$ mw why [^\n]* (\S+)\n)(?:    [^\n]*\n)*", re.MULTILINE)
 
 
 def table(heading: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> str:
