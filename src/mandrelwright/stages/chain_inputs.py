@@ -97,7 +97,7 @@ def _scatter_basis(job: Job, library: Library) -> tuple[str, str, tuple[str, ...
     if job.printer.diameter_scatter is not None:
         return "stated", "job", ("job.printer.diameter_scatter",)
     datum = library.practice["print"]["diameter_scatter"]
-    return datum.basis, datum.source, (*SCATTER, "shape.pieces", "shape.fits")
+    return datum.basis, datum.source, (*SCATTER, "shape.pieces", "shape.fits.{name}.stop")
 
 
 def _surface_inputs(surface: Surface) -> list[Input]:

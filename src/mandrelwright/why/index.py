@@ -82,6 +82,7 @@ def _result(
 ) -> Iterator[Node]:
     """One result, then its parts."""
     inside = list(_within(name, value, origin, words, view))
+    deeper = {part for node in inside for part in node.parts}
     if name.startswith("print.") and getattr(value, "ndim", 0) == 1:
         value = value[::-1]  # upright on its base, while places run from the tip
     yield Node(
@@ -92,7 +93,7 @@ def _result(
         origin.by or (),
         origin.uses,
         words,
-        tuple(node.name for node in inside),
+        tuple(node.name for node in inside if node.name not in deeper),
     )
     yield from inside
 
@@ -103,7 +104,7 @@ def _within(name: str, value: Any, origin: Origin, words: Chosen, view: View) ->
         yield from _fields(name, value, origin, words, view)
     elif isinstance(value, tuple) and value and is_dataclass(value[0]):
         for row, item in enumerate(value, 1):
-            label = label_of(item)
+            label = label_of(item, row)
             one = replace(
                 origin,
                 what=f"{origin.what}: {label}",

@@ -12,16 +12,16 @@ from numpy.typing import NDArray
 
 from mandrelwright.physics.curves import Curve
 from mandrelwright.plan import Plan
-from mandrelwright.quantities import show, show_spread
+from mandrelwright.quantities import UNITS, show, show_spread
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.record import origins
 from mandrelwright.why.explanation import Row, Shown
 
 Array = NDArray[np.float64]
 
+KNOWN = {unit for table in UNITS.values() for unit in table if unit}
 DIGITS = {
-    "mm": 3, "um": 2, "deg": 1, "%": 2, "GPa": 2, "ppm/K": 1, "degC": 1, "tex": 1, "g/m^2": 0,
-    "g": 1, "min": 1, "m": 3,
+    "mm": 3, "m": 3, "deg": 1, "ppm/K": 1, "degC": 1, "tex": 1, "g/m^2": 0, "g": 1, "min": 1,
 }  # fmt: skip
 PRESENT = 0.5  # share of full thickness above which a layer counts as there
 MOST_NAMED = 6
@@ -75,10 +75,11 @@ def show_number(value: float, unit: str, spread: float | None = None) -> str:
     """One number in its unit, with its standard uncertainty when there is one."""
     if math.isinf(value):
         return "past the trim line"
-    if unit in DIGITS:
+    if unit in KNOWN:
+        digits = DIGITS.get(unit, 2)
         if spread is None:
-            return show(value, unit, DIGITS[unit])
-        return show_spread(value, spread, unit, DIGITS[unit])
+            return show(value, unit, digits)
+        return show_spread(value, spread, unit, digits)
     tail = f" ± {spread:.2g}" if spread is not None else ""
     return f"{round(value, 9):.4g} {unit}".strip() + tail
 
@@ -109,7 +110,7 @@ def _words(value: Any, unit: str, view: View) -> str:
 def _several(values: tuple[Any, ...], unit: str, view: View) -> str:
     """Numbers, shares by name, or records by their labels."""
     if values and is_dataclass(values[0]):
-        names = [label_of(item) for item in values]
+        names = [label_of(item, row) for row, item in enumerate(values, 1)]
         return f"{len(names)}: {_shortened(names)}"
     if values and isinstance(values[0], tuple):
         return _shortened([f"{name} {show_number(share, unit)}" for name, share in values])
@@ -121,9 +122,9 @@ def _shortened(names: list[str]) -> str:
     return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def label_of(item: Any) -> str:
-    """What one record in a row of them is called."""
-    return str(getattr(item, "label", None) or item.name)
+def label_of(item: Any, row: int) -> str:
+    """What one record in a row of them is called; its number where it has no name."""
+    return str(getattr(item, "label", None) or getattr(item, "name", row))
 
 
 def _array(values: NDArray[Any], unit: str, view: View, lead: str = "") -> Shown:
