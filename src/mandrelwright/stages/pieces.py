@@ -44,7 +44,7 @@ class Piece:
     tied: str = result("end to tie: tip or base", "", (), ("mould.ends",))
     grows: float = result("how far its free end moves when squeezed", "mm", (), ("mould.ends",))
     cut: float = result("length to cut, at the label angle", "m", braid.cut_length, CUT)
-    dry: float = result("weight of the cut piece", "g", (), ("layup.pieces.{name}.cut", *NET))
+    dry: float = result("weight of the cut piece", "g", (), (*CUT, *NET))
     area: float = result("area it covers, laid", "m^2", (), MIDDLE)
     volume: float = result("volume, laid", "", (), VOLUME)
     fibre: float = result("fibre, laid", "g", braid.areal_weight, BARE_MASS)
@@ -58,7 +58,7 @@ class Piece:
     fibre_spread: float = result("relative standard uncertainty of its fibre", "%", (), NET)
 
     @property
-    @derived("g", None, "layup.pieces.{name}.trimmed_fibre", "layup.pieces.{name}.trimmed_resin")
+    @derived("g", None, *BARE_MASS, *VOLUME, *RESIN, *TRIM)
     def trimmed(self) -> float:
         """Fibre and resin between the trim lines, kg."""
         return self.trimmed_fibre + self.trimmed_resin
