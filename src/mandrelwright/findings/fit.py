@@ -17,7 +17,17 @@ MEASURE = {
     "braid angle": "photograph or measure ten crossings of the laid sleeve",
     "cure shrinkage": "measure the first part's bore against its mould",
     "mould expansion": "measure a ring cold and warm",
+    "form": "turn the ready mould in the calipers and find its largest and smallest diameter",
+    "mate": "measure the mate at three places, twice, and state its mean and spread",
+    "tow": "weigh a metre of the sleeve and state it as weighed",
+    "wax": "read the ready mould before and after its coats of wax",
+    "share kept": "measure the first part's bore against its mould",
 }
+
+
+def measure(name: str) -> str:
+    """What to measure to know an input better; "form coupler" is looked up under "form"."""
+    return MEASURE.get(name) or MEASURE.get(name.split()[0], f"measure {name}, state its spread")
 
 
 def wall_does_not_close(
@@ -121,7 +131,7 @@ def measure_next(name: str, share: float, now: float, ring: float) -> Finding:
         f"{name[0].upper()}{name[1:]} is to blame for {100.0 * share:.0f} % of the doubt about a "
         f"mould laid up unread.{gain if name in ('shrink', 'offset') else ''}",
         "The share of the leading fit's variance, to first order.",
-        (MEASURE.get(name, f"measure {name} and state it with its spread"),),
+        (measure(name),),
     )
 
 

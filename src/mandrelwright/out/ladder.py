@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from mandrelwright.findings.fit import MEASURE
+from mandrelwright.findings.fit import measure
 from mandrelwright.job.shelf import STRONG_BASES
 from mandrelwright.out.frame import SIZE, SLEEVES, WIDTH
 from mandrelwright.out.svg import (
@@ -212,11 +212,6 @@ def _blame(drawing: Drawing, plan: Plan, top: float) -> float:
             drawing, top, name, share, f"{100.0 * share:.0f} %", measure(name), CAUTION
         )
     return top + 4.0
-
-
-def measure(name: str) -> str:
-    """What to measure to know an input better."""
-    return MEASURE.get(name) or MEASURE.get(name.split()[0], f"measure {name}, state its spread")
 
 
 def _small_bar(
