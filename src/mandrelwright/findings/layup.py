@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from mandrelwright.findings.finding import Finding, Level
@@ -80,7 +81,7 @@ def layer_split(labels: Sequence[str], lasts: float, most: float) -> Finding:
         Level.CAUTION,
         f"One cup is not enough for a layer: {', '.join(labels)}.",
         f"A cup holds at most {_grams(most)}"
-        + (f" and is good for {_minutes(lasts)} here." if lasts < float("inf") else "."),
+        + (f" and is good for {_minutes(lasts)} here." if math.isfinite(lasts) else "."),
         ("mix each next cup when the last is empty, and wet on from its edge", _SLOWER),
     )
 
@@ -130,18 +131,15 @@ def sets_early(takes: float, gels: float) -> Finding:
     )
 
 
-def runs(speed: float, every: float, film_gels: float, takes: float) -> Finding:
+def runs(speed: float, every: float, until: float) -> Finding:
     """Surface resin runs until it gels, so the mould has to be turned."""
-    until = (
-        f"until about {_minutes(takes + film_gels)} after the start"
-        if film_gels == film_gels
-        else "until it no longer runs"
-    )
+    known = math.isfinite(until)
+    end = f"until about {_minutes(until)} after the start" if known else "until it no longer runs"
     return Finding(
         "layup.runs",
         Level.NOTE,
         f"Free resin runs about {speed * 60e3:.0f} mm a minute: give the mould half a turn every "
-        f"{_minutes(every)}, {until}.",
+        f"{_minutes(every)}, {end}.",
         "v = ρ g h²/(2 μ) of a film on an upright wall, with a guessed film and viscosity.",
         ("lay the mould level in two cradles", "squeeze once more: half the film runs a quarter"),
     )

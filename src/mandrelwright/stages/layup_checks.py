@@ -19,11 +19,11 @@ def check_layup(job: Job, layup: LayUp, library: Library) -> list[Finding]:
     found = [say.epoxy(), *_unknown(job), *_cups(job, layup, library), *_shelf(layup)]
     if job.shop.temperature.value < COLD:
         found.append(say.cold(job.shop.temperature.value))
-    if layup.takes > layup.film_gels:
+    if layup.cups and layup.takes > layup.cups[0].mixed_at + layup.film_gels:
         found.append(say.sets_early(layup.takes, layup.film_gels))
     if layup.cups and not math.isnan(layup.sag_speed):
-        last = layup.cups[-1].mixed_at
-        found.append(say.runs(layup.sag_speed, layup.turn_every, layup.film_gels, last))
+        until = layup.cups[-1].mixed_at + layup.film_gels
+        found.append(say.runs(layup.sag_speed, layup.turn_every, until))
     return found
 
 
