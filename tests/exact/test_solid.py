@@ -11,6 +11,7 @@ import trimesh
 from mandrelwright.out import solid
 from mandrelwright.out.solid import Mesh, SolidError, make_solid, verify, volume
 from mandrelwright.stages.print import PrintForm
+from mandrelwright.stages.turned import decimate
 
 FLANGE, ROD, VENT = (0.065, 0.008), 0.0102, 0.003
 
@@ -168,7 +169,7 @@ def test_facets_keep_the_sagitta() -> None:
 
 def test_decimation_of_a_circle_keeps_the_chord_and_few_points() -> None:
     turn = np.linspace(0, pi / 2, 2001)
-    kept = solid.decimate(np.column_stack([np.sin(turn), np.cos(turn)]), 1e-3)
+    kept = decimate(np.column_stack([np.sin(turn), np.cos(turn)]), 1e-3)
     np.testing.assert_array_equal(kept[[0, -1]], [[0, 1], [1, np.cos(pi / 2)]])
     middles = np.hypot(*((kept[1:] + kept[:-1]) / 2).T)
     assert np.all(1 - middles <= 1e-3)
@@ -180,7 +181,7 @@ def test_decimation_keeps_corners_and_drops_what_is_straight() -> None:
     corners = np.array([[0.049, 0.0], [0.049, 0.1], [0.048, 0.1001], [0.02, 0.3]])
     share = np.linspace(0, 1, 50, endpoint=False)[:, None]
     dense = np.vstack([a + share * (b - a) for a, b in pairwise(corners)])
-    np.testing.assert_array_equal(solid.decimate(np.vstack([dense, corners[-1]]), 1e-9), corners)
+    np.testing.assert_array_equal(decimate(np.vstack([dense, corners[-1]]), 1e-9), corners)
 
 
 def test_vent_is_clear_midway_between_rod_and_rim() -> None:

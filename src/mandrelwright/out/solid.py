@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.stages.print import PrintForm
+from mandrelwright.stages.turned import decimate
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 CHORD = 5e-6  # m; the mesh stays within this of the profile's surface of revolution
-MERIDIAN_SHARE = 0.25  # of the chord; facets at equal area use up to 2/3 of it, outwards
 FEWEST_FACETS = 16  # of any circle, however small
 MILLIMETRE = 1e-3  # m
 
@@ -68,28 +68,6 @@ def polygon_factor(facets: int) -> float:
     k = [n/(2π) · sin(2π/n)]^(-1/2), from the polygon's area (n/2)(kR)² sin(2π/n) = πR².
     """
     return 1 / math.sqrt(facets / (2 * math.pi) * math.sin(2 * math.pi / facets))
-
-
-def decimate(points: Floats, tolerance: float) -> Floats:
-    """Drop points of a line (n, 2) that lie within `tolerance` of the line that remains.
-
-    Repeatedly splits at the farthest point, keeps both ends (Ramer 1972, Douglas & Peucker 1973;
-    from memory).
-    """
-    keep = np.zeros(len(points), dtype=bool)
-    keep[[0, -1]] = True
-    spans = [(0, len(points) - 1)]
-    while spans:
-        first, last = spans.pop()
-        if last - first < 2:
-            continue
-        distance = _distance(points[first + 1 : last], points[first], points[last])
-        farthest = int(np.argmax(distance))
-        if distance[farthest] > tolerance:
-            middle = first + 1 + farthest
-            keep[middle] = True
-            spans += [(first, middle), (middle, last)]
-    return points[keep]
 
 
 def weld(vertices: NDArray[np.float32], triangles: Integers) -> Mesh:
@@ -156,7 +134,7 @@ def _check_form(form: PrintForm) -> None:
 def _outline(form: PrintForm, chord: float) -> Floats:
     """Radius and height (k, 2) of the outer wall from the bottom face up, m."""
     profile = np.column_stack([form.radius, form.height]).astype(float)
-    profile = decimate(profile, MERIDIAN_SHARE * chord)
+    profile = decimate(profile, chord / 4.0)
     if form.flange is None:
         return profile
     radius, thickness = form.flange
@@ -212,14 +190,6 @@ def _face_triangles(vertices: NDArray[np.float32], loops: list[Integers]) -> Int
     polygons = [vertices[loop, :2].astype(float) for loop in loops]
     triangles: Integers = np.concatenate(loops)[manifold3d.triangulate(polygons)]
     return triangles
-
-
-def _distance(points: Floats, first: Floats, last: Floats) -> Floats:
-    """Distance of each point (n, 2) from the segment between two points."""
-    along = last - first
-    share = np.clip((points - first) @ along / (along @ along), 0.0, 1.0)
-    distance: Floats = np.linalg.norm(points - first - share[:, None] * along, axis=1)
-    return distance
 
 
 def _mm(length: float) -> str:

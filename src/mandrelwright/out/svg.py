@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.out.solid import decimate
+from mandrelwright.stages.turned import decimate
 
 Array = NDArray[np.float64]
 

@@ -10,10 +10,8 @@ from numpy.typing import NDArray
 
 from mandrelwright.out.solid import (
     CHORD,
-    MERIDIAN_SHARE,
     MILLIMETRE,
     Mesh,
-    decimate,
     facets_of,
     polygon_factor,
     verify,
@@ -25,12 +23,8 @@ Floats = NDArray[np.float64]
 
 
 def turn(solid: Turned, facets: int | None = None) -> manifold3d.Manifold:
-    """A turned solid in millimetres: facets at equal area, within 5 µm of the round.
-
-    The contour loses points within a quarter of that of the line between their neighbours.
-    """
-    line = decimate(solid.contour, MERIDIAN_SHARE * CHORD)
-    line[np.abs(line[:, 0]) < 1e-12, 0] = 0.0
+    """A turned solid in millimetres: ``facets`` at equal area, or as many as stay within 5 µm."""
+    line = solid.contour
     count = facets or facets_of(float(line[:, 0].max()), CHORD)
     angle = 2.0 * math.pi * np.arange(count) / count
     around = polygon_factor(count) * np.column_stack([np.cos(angle), np.sin(angle)])
@@ -52,13 +46,17 @@ def turn(solid: Turned, facets: int | None = None) -> manifold3d.Manifold:
 
 
 def put_together(
-    body: Turned, takes: tuple[Turned, ...], adds: tuple[Turned, ...], genus: int
+    body: Turned,
+    takes: tuple[Turned, ...],
+    adds: tuple[Turned, ...],
+    genus: int,
+    facets: int | None = None,
 ) -> Mesh:
-    """The body less what is taken, with what is added, as one checked mesh.
+    """The body, of so many ``facets``, less what is taken, with what is added, as a checked mesh.
 
     Raises SolidError unless it is closed, outward, one piece and of the genus counted beforehand.
     """
-    whole = turn(body)
+    whole = turn(body, facets)
     if takes:
         cutters = [turn(solid) for solid in takes]
         whole -= manifold3d.Manifold.batch_boolean(cutters, manifold3d.OpType.Add)

@@ -20,22 +20,25 @@ TIME_DOUBT = 0.35  # one standard uncertainty of the time as a share of it, no s
 CUT = 400  # heights at which the inside of a piece is measured
 
 DENSITY = "materials.plastics.{plastic}.density"
-FILLED = ("job.mould.core", "job.printer.line", "segments.joints", "print.radius")
+PIECE = "segments.pieces.{item}."
+FILLED = (f"{PIECE}volume", "job.mould.core", "job.printer.line")
+PLASTIC = (f"{PIECE}filament.plastic",)
+TIMED = (*PLASTIC, f"{PIECE}low", f"{PIECE}high", "job.printer.flow", "job.printer.layer")
 
 
 @dataclass(frozen=True)
 class Filament:
     """Plastic, time and money of one print; an estimate before any slicer was asked."""
 
-    plastic: float = result("volume of plastic", "cm^3", (), FILLED)
-    mass: float = result("mass", "g", (), ("job.mould.plastic", DENSITY), "mass_spread")
-    mass_spread: float = result("its standard uncertainty", "g", (), (DENSITY,))
-    length: float = result("length of 1.75 mm filament", "m", (), ())
-    time: float = result(
-        "time", "h", (), ("job.printer.flow", "job.printer.layer"), spread="time_spread"
+    plastic: float = result("volume of plastic", "cm^3", None, FILLED)
+    mass: float = result("mass", "g", None, (*PLASTIC, DENSITY), "mass_spread")
+    mass_spread: float = result("its standard uncertainty", "g", None, (*PLASTIC, DENSITY))
+    length: float = result("length of 1.75 mm filament", "m", None, PLASTIC)
+    time: float = result("time", "h", None, TIMED, "time_spread")
+    time_spread: float = result("its standard uncertainty", "h", None, TIMED)
+    cost: float | None = result(
+        "cost, in the job's money", "", None, (f"{PIECE}filament.mass", "job.printer.plastic_price")
     )
-    time_spread: float = result("its standard uncertainty", "h", (), ())
-    cost: float | None = result("cost, in the job's money", "", (), ("job.printer.plastic_price",))
 
 
 def spend(job: Job, contour: Array, volume: float, height: float, library: Library) -> Filament:

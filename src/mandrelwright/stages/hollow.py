@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.stages.turned import Turned
+from mandrelwright.stages.turned import Turned, decimate
 
 Array = NDArray[np.float64]
 
 AIR = 2e-3  # m; diameter of the air hole from cavity to cavity: the least that prints open
 AIR_WALL = 0.5e-3  # m; from the column to the edge of the air hole: a line of plastic
 LEAST = 6e-3  # m; lower or narrower cavities save nothing
+NOTHING = 1e-9  # m; no gap between floor and roof
 FINE = 0.5e-3  # m; spacing of the points of a cavity's wall
 
 
@@ -86,7 +87,7 @@ def _apexes(low: float, high: float, bay: float) -> list[float]:
 
 def _cavity(z: Array, floor: Array, roof: Array, inside: Array, hollow: Hollow) -> Cavity | None:
     """The room between floor and roof, both radii over height; None where it is not worth it."""
-    open_ = np.flatnonzero(roof - floor > 0.0)
+    open_ = np.flatnonzero(roof - floor > NOTHING)
     if len(open_) < 2 or np.any(np.diff(open_) > 1):
         return None
     first, last = open_[0], open_[-1]
@@ -105,7 +106,7 @@ def _cavity(z: Array, floor: Array, roof: Array, inside: Array, hollow: Hollow) 
     if len(bare) > 1:
         length = float(np.hypot(z[bare[-1]] - z[bare[0]], inside[bare[-1]] - inside[bare[0]]))
         radius = float(np.max(inside[bare])) + hollow.wall / 2.0
-    return Cavity(Turned(line), float(passes.mean()), length, radius)
+    return Cavity(Turned(decimate(line)), float(passes.mean()), length, radius)
 
 
 def _meet(z: Array, floor: Array, roof: Array, low: int, high: int) -> tuple[float, float]:

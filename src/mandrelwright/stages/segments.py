@@ -41,28 +41,35 @@ TAP_DRILLS: dict[Thread, float] = {
 """Tap drills of the ISO metric coarse threads: nominal less pitch. ISO 2306, from memory."""
 
 ACROSS, UP = "fit.sizes.shrink_across", "fit.sizes.shrink_up"
-MADE = ("print.height", "print.radius", "segments.joints")
+UPRIGHT = ("print.height", "print.radius", "print.flange", "job.printer.steepest")
+CUT = (
+    *(*UPRIGHT, "print.pull_rod", "print.vent", "shape.fits", ACROSS, UP),
+    *("job.mould.split_at", "job.mould.dowels", "job.printer.height"),
+)
+MADE = (*UPRIGHT, "segments.joints", "segments.grooves", "job.mould.core", "segments.screw")
 
 
 @dataclass(frozen=True)
 class Segment:
-    """One piece as printed, its down-face at height 0: a body, what is taken from it, its pins."""
+    """One piece as printed, its down-face at height 0.
+
+    A body, what is taken from it (cavities, holes), its sockets below and its pins on top.
+    """
 
     name: str
     body: Turned
     takes: tuple[Turned, ...]
+    sockets: tuple[Turned, ...]
     pins: tuple[Turned, ...]
     low: float = result("height of its down-face in the mould", "mm", (), MADE)
     high: float = result("height of its upper face in the mould", "mm", (), MADE)
-    genus: int = result("through holes of its surface, counted beforehand")
-    overhang: float = result(
-        "steepest face, from vertical", "deg", steepest_face, (*MADE, "job.mould.core")
-    )
+    genus: int = result("through holes of its surface", "", (), MADE)
+    overhang: float = result("steepest face, from vertical", "deg", steepest_face, MADE)
     volume: float = result("volume of the solid", "cm^3", (), MADE)
     filament: Filament = result("plastic, time and cost", "", spend)
 
     @property
-    @derived("mm", None, "segments.joints", "job.mould.dowels")
+    @derived("mm", None, *MADE)
     def printed_height(self) -> float:
         """Height on the bed with its pins, m."""
         tops = [float(pin.contour[:, 1].max()) for pin in self.pins]
@@ -74,16 +81,16 @@ class Segments:
     """How the mould is cut, pinned, marked and hollowed, and every piece of it."""
 
     dowel: Dowel
-    base_down: bool = result("the base stands on the bed", "", stand, ("print.radius",))
+    base_down: bool = result("the base stands on the bed", "", stand, UPRIGHT)
     joints: tuple[Joint, ...] = result(
         "cuts with their dowels, upwards",
         "",
         (Room.fewest, dowel_angles),
-        ("job.mould.split_at", "job.printer.height", "shape.fits", "print.radius"),
+        CUT,
     )
-    complete: bool = result("cuts were found that fit the printer", "", Room.fewest)
+    complete: bool = result("cuts were found that fit the printer", "", Room.fewest, CUT)
     grooves: tuple[Groove, ...] = result(
-        "marks cut into the surface", "", find_grooves, ("shape.fits", "mould.marks", "fit.file")
+        "marks cut into the surface", "", find_grooves, ("shape.fits", "mould.marks", *UPRIGHT)
     )
     screws: int = result("push-off screws in the flange", "", (), ("job.mould.flange",))
     screw: float = result(
@@ -175,7 +182,9 @@ def _joints(
         near = min(height - around[number - 1], around[number + 1] - height) < room.least
         circle = float(room.circle(np.array([height]))[0])
         angles = () if near or math.isnan(circle) else dowel_angles(job.mould.dowels.count)
-        joints.append(Joint(f"joint {number}", height, shape.base - upright.place(height), circle, angles))
+        joints.append(
+            Joint(f"joint {number}", height, shape.base - upright.place(height), circle, angles)
+        )
     return joints
 
 
@@ -249,9 +258,9 @@ class _Carving:
         air = self._air_hole(low, high, rooms, beyond)
         below = self.joints[number - 1] if number else None
         above = self.joints[number] if number < len(self.joints) else None
-        sockets = [self.dowel.socket().at(x, y) for x, y in _stands(below)]
+        sockets = tuple(self.dowel.socket().at(x, y) for x, y in _stands(below))
         pins = tuple(self.dowel.pin().at(x, y, high - low) for x, y in _stands(above))
-        takes = (*cavities, *sockets, *through, *drilled, *air)
+        takes = (*cavities, *through, *drilled, *air)
         ring = 1 if self.column else 0
         genus = (axial > 0.0) + len(beside) + count + ring * len(rooms) + (beyond < 0)
         solid = body.volume - sum(room.volume for room in cavities)
@@ -262,6 +271,7 @@ class _Carving:
             self._name(number),
             body,
             takes,
+            sockets,
             pins,
             low,
             high,

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+FLATNESS = 1.25e-6  # m; a quarter of the meshes' chord, facets at equal area use up to 2/3 of it
+
 
 @dataclass(frozen=True, eq=False)
 class Turned:
@@ -126,3 +128,33 @@ class Dowel:
             (0.0, straight + self.roof * end),
         ]
         return Turned(np.array(line))
+
+
+def decimate(points: Array, tolerance: float = FLATNESS) -> Array:
+    """Drop points of a line (n, 2) that lie within `tolerance` of the line that remains.
+
+    Repeatedly splits at the farthest point, keeps both ends (Ramer 1972, Douglas & Peucker 1973;
+    from memory).
+    """
+    keep = np.zeros(len(points), dtype=bool)
+    keep[[0, -1]] = True
+    spans = [(0, len(points) - 1)]
+    while spans:
+        first, last = spans.pop()
+        if last - first < 2:
+            continue
+        distance = _distance(points[first + 1 : last], points[first], points[last])
+        farthest = int(np.argmax(distance))
+        if distance[farthest] > tolerance:
+            middle = first + 1 + farthest
+            keep[middle] = True
+            spans += [(first, middle), (middle, last)]
+    return points[keep]
+
+
+def _distance(points: Array, first: Array, last: Array) -> Array:
+    """Distance of each point (n, 2) from the segment between two points."""
+    along = last - first
+    share = np.clip((points - first) @ along / (along @ along), 0.0, 1.0)
+    distance: Array = np.linalg.norm(points - first - share[:, None] * along, axis=1)
+    return distance

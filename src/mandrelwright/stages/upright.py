@@ -14,6 +14,7 @@ from mandrelwright.stages.mould import READABLE_SLOPE, Mould
 from mandrelwright.stages.print import PrintForm
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
+from mandrelwright.stages.turned import decimate
 
 Array = NDArray[np.float64]
 
@@ -108,7 +109,9 @@ def find_grooves(shape: Shape, mould: Mould, upright: Upright) -> list[Groove]:
 
 
 def with_grooves(upright: Upright, grooves: list[Groove], steepest: float) -> tuple[Array, Array]:
-    """Height and radius (k,) of the profile with its grooves: a V with a flank the printer lays.
+    """Height and radius (k,) of the profile with its grooves: a V with flanks the printer lays.
+
+    Points that lie on the line between their neighbours are dropped.
 
     Half width h = d/(tan s − r'), d depth, s the printer's angle up to 45°, r' the slope.
     """
@@ -124,4 +127,5 @@ def with_grooves(upright: Upright, grooves: list[Groove], steepest: float) -> tu
         order = np.argsort(np.concatenate([z[outside], sides]))
         z = np.concatenate([z[outside], sides])[order]
         r = np.concatenate([r[outside], cut])[order]
-    return z, r
+    line = decimate(np.column_stack([r, z]))
+    return line[:, 1], line[:, 0]

@@ -22,8 +22,8 @@ from mandrelwright.stages.layup import plan_layup
 from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.print import form_print
 from mandrelwright.stages.record import By, Origin, origins
-from mandrelwright.stages.shape import FitPlace, draw_shape
 from mandrelwright.stages.segments import cut_segments
+from mandrelwright.stages.shape import FitPlace, draw_shape
 from mandrelwright.stages.stack import lay_stack
 from mandrelwright.stages.surface import treat_surface
 from mandrelwright.stages.wall import assess_wall
