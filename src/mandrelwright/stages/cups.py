@@ -34,6 +34,7 @@ Cupful = tuple[Share, ...]
 def fill_cups(work: Sequence[Work], most: float, lasts: float) -> list[Cupful]:
     """Fewest cups for the layers in order, then the smallest largest cup among so many.
 
+    In every cup resin ≤ most and time ≤ lasts.
     A cup serves whole layers one after another, or an equal part of one that asks for more than
     ``most`` (kg) or more than ``lasts`` (s) of wetting. ``lasts`` counts from the end of mixing
     to the end of wetting, what is squeezed and pulled in between included. Both positive, either

@@ -38,7 +38,8 @@ class Joint:
 def dowel_angles(count: int) -> tuple[float, ...]:
     """Angles of the dowels, rad: evenly spaced but the last, a quarter of the spacing late.
 
-    The gaps g, g, …, 5g/4, 3g/4 repeat under no turn, so the piece goes on one way only.
+    The gaps g, g, …, 5g/4, 3g/4, g = 2π/count, repeat under no turn, so the piece goes on one
+    way only.
     """
     spacing = 2.0 * math.pi / count
     return tuple(spacing * (k + KEYED * (k == count - 1)) for k in range(count))
@@ -84,6 +85,7 @@ class Room:
     def fewest(self, shut: list[tuple[float, float]]) -> list[float] | None:
         """Heights of the fewest cuts, pieces as even as they can be; None where none will do.
 
+        Of every piece below another, socket + skin ≤ height ≤ printer's height − pin.
         ``shut`` are stretches where no cut may lie.  A cut as high as allowed leaves the fewest;
         of all limits that give as many pieces the lowest is sought by halving.
         """

@@ -206,7 +206,10 @@ class LayUp:
 
 
 def plan_layup(job: Job, shape: Shape, stack: Stack, mould: Mould, library: Library) -> LayUp:
-    """Cut list, cups, timetable, shelf and cost of the stack as it is laid."""
+    """Cut list, cups, timetable, shelf and cost of the stack as it is laid.
+
+    A cup is given lasts = life·e^(−u/life), u the standard uncertainty of the pot life.
+    """
     practice = library.practice["lay-up"]
     pieces = cut_pieces(job, shape, stack, mould, library)
     life = pot_life(job, library)
@@ -278,7 +281,7 @@ def _fillings(
     if left < practice["mix_fixed"].value or wetting < hands.mix:
         return []
     work = [
-        Work(piece.resin, hands.before, hands.wet * piece.area, hands.squeeze * piece.area)
+        Work(piece.resin, hands.before(piece), hands.wet * piece.area, hands.squeeze * piece.area)
         for piece in pieces
     ]
     return fill_cups(work, left / practice["mix_share"].value, wetting)

@@ -26,10 +26,9 @@ class Minutes:
     squeeze: float
     cover: float
 
-    @property
-    def before(self) -> float:
-        """Pulling a sleeve and tying its end, s."""
-        return self.pull + self.tie
+    def before(self, piece: Piece) -> float:
+        """Pulling a layer on, and tying its end where it is a sleeve, s."""
+        return self.pull + (self.tie if piece.tied else 0.0)
 
 
 def minutes(job: Job, library: Library) -> Minutes:
@@ -70,14 +69,18 @@ class Step:
 def timetable(
     pieces: Sequence[Piece], fillings: Sequence[Cupful], hands: Minutes, covered: bool
 ) -> tuple[Step, ...]:
-    """Steps one after another; a cup is mixed when the layer it begins with has been pulled."""
+    """Steps one after another; a cup is mixed when the layer it begins with has been pulled.
+
+    wet = time per area·area/parts, squeeze = time per area·area; covering goes by the largest.
+    """
     table = _Table()
     for cup, filling in enumerate(fillings, 1):
         for share in filling:
             piece = pieces[share.layer]
             if share.part == 0:
                 table.add("pull", piece.label, 0, hands.pull)
-                table.add("tie", piece.label, 0, hands.tie)
+                if piece.tied:
+                    table.add("tie", piece.label, 0, hands.tie)
             if share is filling[0]:
                 table.add("mix", "", cup, hands.mix)
             wet = hands.wet * piece.area / share.parts

@@ -87,7 +87,10 @@ class Groove:
 
 
 def find_grooves(shape: Shape, mould: Mould, upright: Upright) -> list[Groove]:
-    """Both trim lines, both ends of every fit, and the caliper marks that lie outside fits."""
+    """Both trim lines, both ends of every fit, and the caliper marks that lie outside fits.
+
+    Of two nearer than 10 depths only the first is cut: |Δheight| ≥ 10·depth.
+    """
     places = [("base trim line", shape.base), ("tip trim line", shape.tip)]
     for fit in shape.fits:
         places += [(f"{fit.name}, base end", fit.stop), (f"{fit.name}, tip end", fit.start)]

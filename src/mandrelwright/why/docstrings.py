@@ -11,6 +11,7 @@ from typing import Any
 
 _SOURCE = re.compile(r"\bSources?\b[^:.]{0,30}: *(.*)")
 _VALIDITY = re.compile(r"\bValidity: *(.*)")
+_FORMULA = re.compile("[=≤≥]")
 _SENTENCE = re.compile(r"(?<=\.)\s+")
 
 
@@ -35,7 +36,7 @@ def equation_of(by: Callable[..., Any]) -> Equation:
     paragraphs, source, validity = _split(by.__doc__ or "")
     sentences = [text for paragraph in paragraphs for text in _SENTENCE.split(paragraph) if text]
     says, formula = _first(sentences[0] if sentences else "")
-    formulas = [formula, *(text for text in sentences[1:] if "=" in text)]
+    formulas = [formula, *(text for text in sentences[1:] if _FORMULA.search(text))]
     name = f"{by.__module__}.{by.__qualname__}".removeprefix("mandrelwright.")
     return Equation(
         name,
@@ -49,7 +50,7 @@ def equation_of(by: Callable[..., Any]) -> Equation:
 def _first(sentence: str) -> tuple[str, str]:
     """A first sentence as words and, after its colon, formula."""
     words, _, formula = sentence.partition(": ")
-    if "=" in formula:
+    if _FORMULA.search(formula):
         return words, formula
     return sentence.rstrip("."), ""
 

@@ -123,10 +123,11 @@ def _within(name: str, value: Any, origin: Origin, words: Chosen, view: View) ->
 
 def _row_words(item: Any, label: str, row: int) -> Chosen:
     """Words that mean this row of a list, and this fit when it is one of fits."""
+    here = {"row": (str(row),), "item": (label,)}
     if not isinstance(item, FitResult | FitPlace):
-        return {"row": (str(row),)}
+        return here
     gap = () if isinstance(item, FitResult) and item.kind == "flush" else (label,)
-    return {"name": (label,), "row": (str(row),), "gap": gap}
+    return {**here, "name": (label,), "gap": gap}
 
 
 def _input_nodes(plan: Plan) -> Iterator[Node]:
