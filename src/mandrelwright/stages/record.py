@@ -19,9 +19,8 @@ class Origin:
     ("stack.wall"), inputs of the chain ("input.shrink"), keys of the job ("job.printer.layer")
     and of the library ("materials.plastics.{plastic}.expansion").  "a | b" is the first that is
     stated, "*" every name at that place; words in braces are filled from the plan, among them
-    {item} and {row} (from 1) of the row around it and
-    {name} of the fit.  ``spread`` is the sibling that holds the
-    standard uncertainty.
+    {item} and {row} (from 1) of the row around it and {name} of the fit.  ``spread`` is the
+    sibling that holds the standard uncertainty.
     """
 
     what: str
