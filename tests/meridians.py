@@ -20,7 +20,6 @@ Numbers = NDArray[Any]  # real, or complex with a tiny imaginary part
 Radius = Callable[[Numbers], Numbers]  # of x
 
 TINY = 1e-30  # complex step: a derivative without a difference, so without rounding
-HALVINGS = 60  # of a bracket below a metre: 1e-18 m
 SUBSTITUTIONS = 40  # each leaves a tenth of the error or less
 
 
@@ -86,14 +85,6 @@ def distance(x: Array, r: Array, radius: Radius) -> Array:
         foot = foot + step
     assert np.abs(step).max() < 1e-12
     return np.asarray((r - radius(foot)) * np.sqrt(1 + slope_of(radius, foot) ** 2))
-
-
-def x_where(radius: Radius, wanted: float, low: float, high: float) -> float:
-    """x at which a rising radius reaches ``wanted``."""
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if radius(np.array([middle]))[0] < wanted else (low, middle)
-    return high
 
 
 @dataclass(frozen=True)
