@@ -131,7 +131,7 @@ def check_mould(
 
 
 def _rebates(shape: Shape, stack: Stack, library: Library) -> list[Finding]:
-    """Whether the rebates earn themselves, by the worst of them: ridge after a slide of the ragged end, against fairing.
+    """Whether the rebates earn themselves, by the worst: ridge after a slide, against fairing.
 
     Slid by δ a ramp of length L leaves t·min(1, 1.875 δ/L); a square end faired outside, t/2.
     """
