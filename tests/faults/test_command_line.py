@@ -31,7 +31,7 @@ def run(*arguments: str | Path):
 
 def digest(folder: Path) -> dict[str, str]:
     """Every file of a folder by its SHA-256."""
-    return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}
+    return {name: hashlib.sha256(content).hexdigest() for name, content in tree(folder).items()}
 
 
 @pytest.fixture
@@ -40,7 +40,8 @@ def built(tmp_path: Path) -> Path:
     folder = tmp_path / "out"
     folder.mkdir()
     (folder / "report.html").write_text("an earlier report")
-    (folder / "mould.stl").write_bytes(b"an earlier mould")
+    (folder / "segments").mkdir()
+    (folder / "segments" / "mould.stl").write_bytes(b"an earlier mould")
     return folder
 
 
@@ -71,7 +72,7 @@ def test_a_good_job_builds_everything_once_and_again_alike(tmp_path: Path) -> No
     assert run("build", NOSE, "--to", second).exit_code == 0
     files = {path.name for path in first.iterdir()}
     assert {"section.svg", "strips.svg", "ladder.svg", "report.html", "report.json",
-            "mould.3mf", "mould.stl"} <= files  # fmt: skip
+            "mould.3mf", "segments"} <= files  # fmt: skip
     assert tree(first) == tree(second)
 
 
@@ -91,7 +92,7 @@ def test_a_stop_exits_1_and_leaves_no_mould(tmp_path: Path) -> None:
     assert run("build", job, "--to", out).exit_code == 1
     files = {path.name for path in out.iterdir()}
     assert "report.html" in files
-    assert not files & {"mould.3mf", "mould.stl"}
+    assert not files & {"mould.3mf", "segments"}
 
 
 def test_adopting_the_proposal_passes_and_never_overwrites(tmp_path: Path) -> None:
@@ -114,7 +115,7 @@ def test_an_accepted_stop_builds_and_stands(tmp_path: Path) -> None:
     accept = '\n[[accept]]\nfinding = "print.wider-than-bed"\nreason = "printed by a friend"\n'
     job.write_text(wide + accept, encoding="utf-8")
     assert run("build", job, "--to", out).exit_code == 0
-    assert (out / "mould.stl").exists()
+    assert (out / "segments" / "mould.stl").exists()
     assert "printed by a friend" in (out / "report.html").read_text(encoding="utf-8")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from mandrelwright.out.files import output_folder, write_text
@@ -11,13 +11,14 @@ from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
 from mandrelwright.out.report import write_report
 from mandrelwright.out.section import draw_section
-from mandrelwright.out.solid import make_solid
+from mandrelwright.out.segments import make_segments
+from mandrelwright.out.solid import Mesh
 from mandrelwright.out.strips import draw_strips
 from mandrelwright.out.twin import twin
 from mandrelwright.plan import Plan
 
 DRAWINGS = {"section.svg": draw_section, "strips.svg": draw_strips, "ladder.svg": draw_ladder}
-SOLIDS = ("mould.3mf", "mould.stl")
+SOLIDS = ("mould.3mf", "segments/*.stl")
 FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS)
 
 
@@ -40,9 +41,17 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
         write_text(begin("report.html"), write_report(plan))
         write_text(begin("report.json"), json.dumps(twin(plan), indent=1, allow_nan=False) + "\n")
         if not plan.stops:
-            mesh = make_solid(plan.print)
-            write_3mf(
-                begin("mould.3mf"), {"mould": mesh}, {"Title": f"{plan.job.part.name}, mould"}
-            )
-            write_stl(begin("mould.stl"), mesh)
+            title = f"{plan.job.part.name}, mould"
+            write_meshes(begin, make_segments(plan.segments), "mould.3mf", "segments", title)
     return written
+
+
+def write_meshes(
+    begin: Callable[[str], Path], meshes: Mapping[str, Mesh], together: str, folder: str, title: str
+) -> None:
+    """Write meshes as one 3MF with an object for each, and as an STL each in a folder."""
+    write_3mf(begin(together), meshes, {"Title": title})
+    for name, mesh in meshes.items():
+        path = begin(f"{folder}/{name.replace(' ', '-')}.stl")
+        path.parent.mkdir(exist_ok=True)
+        write_stl(path, mesh)

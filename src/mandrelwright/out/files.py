@@ -9,7 +9,8 @@ import shutil
 import time
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
-from pathlib import Path
+from fnmatch import fnmatchcase
+from pathlib import Path, PurePosixPath
 from typing import IO
 
 ABANDONED_AFTER = 3600.0  # s; a half-built folder older than this belongs to no running build
@@ -55,8 +56,9 @@ def write_text(path: Path, content: str) -> None:
 def output_folder(final: Path, may_hold: Collection[str]) -> Iterator[Path]:
     """Give an empty folder to build in; it takes the place of `final` when the block ends well.
 
-    `may_hold` are the names that a build writes.  An existing `final` is replaced only when it
-    holds nothing else, so a mistyped path cannot cost the user a folder of their own.
+    `may_hold` are the names that a build writes, below the folder, "*" for any part of a name.
+    An existing `final` is replaced only when it holds nothing else, so a mistyped path cannot
+    cost the user a folder of their own.
     Raises OutputError when `final` is a symbolic link, not a folder, holds other files or cannot
     be written; it is then as it was.  Whatever kills the program, the old folder stays whole: under
     its own name or, for the instant between two renames, as `.<name>.previous`, from which the
@@ -102,13 +104,27 @@ def _refuse(final: Path, may_hold: Collection[str]) -> None:
         raise OutputError(
             final, "is not a folder", "Move the file away or choose another output folder"
         )
-    foreign = sorted({entry.name for entry in final.iterdir()} - set(may_hold))
+    folders = {str(parent) for name in may_hold for parent in PurePosixPath(name).parents}
+    foreign = sorted(name for name in _names(final) if not _known(name, may_hold, folders))
     if foreign:
         raise OutputError(
             final,
             f"holds {foreign[0]!r}, which no build writes",
             "A build replaces its whole folder: move your own files out or choose another folder",
         )
+
+
+def _names(final: Path) -> Iterator[str]:
+    """Everything below a folder; the folders of it end in a slash."""
+    for entry in final.rglob("*"):
+        is_folder = entry.is_dir() and not entry.is_symlink()
+        yield entry.relative_to(final).as_posix() + ("/" if is_folder else "")
+
+
+def _known(name: str, may_hold: Collection[str], folders: Collection[str]) -> bool:
+    if name.endswith("/"):
+        return name.removesuffix("/") in folders
+    return any(fnmatchcase(name, pattern) for pattern in may_hold)
 
 
 def _recover(final: Path) -> None:

@@ -22,6 +22,7 @@ STL_TITLE = b"binary STL, millimetres".ljust(80)  # never starts with "solid": t
 STL_RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 
 DECIMALS = 5  # of a coordinate in a 3MF: 10 nm, a third of a float32 step at 300 mm
+APART_MM = 10.0  # between objects on the bed
 LARGEST_MM = 10.0**4  # four digits before the point
 DEFLATE = 1  # zlib level; 6 makes the file an eighth smaller and takes four times as long
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)  # the earliest a zip can state; fixed, so bytes repeat
@@ -107,8 +108,17 @@ def _model(meshes: Mapping[str, Mesh], metadata: Mapping[str, str]) -> Iterator[
         yield from _vertices(mesh)
         yield from _triangles(mesh)
         yield b"</mesh></object>\n"
-    items = "".join(f'<item objectid="{number}"/>' for number in range(1, len(meshes) + 1))
-    yield f"</resources>\n<build>{items}</build>\n</model>\n".encode()
+    yield f"</resources>\n<build>{''.join(_items(meshes))}</build>\n</model>\n".encode()
+
+
+def _items(meshes: Mapping[str, Mesh]) -> Iterator[str]:
+    """Every object once, in a row along x, so that none stands in another."""
+    free = 0.0
+    for number, mesh in enumerate(meshes.values(), start=1):
+        low, high = mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0)
+        x, y = free - float(low[0]), -float(low[1])
+        free += float(high[0] - low[0]) + APART_MM
+        yield f'<item objectid="{number}" transform="1 0 0 0 1 0 0 0 1 {x:.3f} {y:.3f} 0"/>'
 
 
 def _vertices(mesh: Mesh) -> Iterator[bytes]:
