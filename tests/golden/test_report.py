@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 import re
 from html.parser import HTMLParser
 from pathlib import Path
@@ -13,7 +12,6 @@ import numpy as np
 import pytest
 
 from mandrelwright import plan_job
-from mandrelwright.out import sleeves
 from mandrelwright.out.report import write_report
 from mandrelwright.out.twin import twin
 from mandrelwright.plan import Plan
@@ -132,8 +130,8 @@ def test_jobs_at_random_have_a_report_and_a_twin(seed: int) -> None:
 def test_the_twin_is_the_plan_in_plain_numbers(plan: Plan) -> None:
     data: dict[str, Any] = json.loads(json.dumps(twin(plan), allow_nan=False))
     assert list(data) == [
-        "verdict", "findings", "shape", "stack", "mould", "surface", "fit", "print", "inputs",
-        "version", "job", "library",
+        "verdict", "findings", "shape", "stack", "mould", "surface", "fit", "print", "layup",
+        "inputs", "version", "job", "library",
     ]  # fmt: skip
     assert data["verdict"]["sentence"] == plan.verdict.sentence
     assert [item["id"] for item in data["findings"]] == [f.id for f in plan.findings]
@@ -159,18 +157,3 @@ def _keys(value: Any) -> set[str]:
     if isinstance(value, list):
         return set().union(*(_keys(item) for item in value))
     return set()
-
-
-def test_cut_length_and_fibre_on_a_tube_are_closed_forms() -> None:
-    """On a tube the angle is constant: L = l·cos θ0/cos θ, m = N·T·l/cos θ (net geometry)."""
-    data = jobs.raw(
-        section=[jobs.tube(300.0, 102.0)],
-        layer=[{"sleeve": "big", "from": "tip", "to": "end", "repeat": 2}],
-    )
-    stack = jobs.plan_of(data).stack
-    length = float(stack.mould.x[-1] - stack.mould.x[0])
-    for number, need in enumerate(sleeves.needs(stack)):
-        middle = 0.5 * (stack.r[number, 0] + stack.r[number + 1, 0])
-        cosine = math.sqrt(1.0 - (middle / (math.sqrt(2.0) * 0.042)) ** 2)
-        assert need.cut == pytest.approx(length * math.sqrt(0.5) / cosine, rel=1e-6)
-        assert need.fibre == pytest.approx(144 * 600e-6 * length / cosine, rel=1e-6)

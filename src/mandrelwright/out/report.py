@@ -14,10 +14,10 @@ from markupsafe import Markup
 from mandrelwright import __version__
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.sources import cite
+from mandrelwright.out import layup as bench
 from mandrelwright.out.ladder import CERTAIN, draw_ladder
 from mandrelwright.out.marks import target
 from mandrelwright.out.section import draw_section
-from mandrelwright.out.sleeves import needs
 from mandrelwright.out.strips import draw_strips
 from mandrelwright.physics import tolerance
 from mandrelwright.plan import Plan
@@ -31,6 +31,15 @@ GRAVE = (
     (Level.STOP, "Stops: nothing is made until these are dealt with"),
     (Level.CAUTION, "Cautions"),
 )
+CUT = (
+    "Lengths are measured at the sleeve's own label angle, with what it takes to hold and to tie. "
+    "Laid: on the whole mould, trim margins included."
+)
+CUPS = (
+    "Weigh the resin, then the hardener into it. What stays in cup and brush is counted in. No "
+    "cup may wait: what is left when its time is up is spread thin outdoors."
+)
+STEPS = "Minutes from the first hand on the mould; most are guesses until you have timed yourself."
 NOTHING = "–"
 SHOWN = {"mm": 1e-3, "%": 1e-2, "ppm/K": 1e-6, "deg": np.pi / 180.0}  # SI of what inputs come in
 
@@ -61,6 +70,8 @@ def write_report(plan: Plan) -> str:
         fits=list(_fits(plan)),
         closures=list(_closures(plan)),
         changes=list(_changes(plan)),
+        layup=list(_layup(plan)),
+        taken=list(bench.facts(plan.layup)),
         roughness=_roughness(plan),
         inputs=list(_inputs(plan)),
         not_judged=list(_not_judged(plan)),
@@ -92,8 +103,8 @@ def _facts(plan: Plan) -> Iterator[tuple[str, str, str]]:
     remark = {"no": "its shape interlocks", "not known": "its shape does not interlock; grip is "
               "not judged by this version"}  # fmt: skip
     yield "Comes off the mould", plan.verdict.comes_off, remark[plan.verdict.comes_off]
-    fibre = sum(need.fibre for need in needs(plan.stack))
-    yield "Fibre to cut", show(fibre, "g", 0), "trim margins included"
+    mass = show_spread(plan.layup.part_mass, plan.layup.part_mass_spread, "g", 0)
+    yield "Part as laid up", mass, "fibre and resin between the trim lines"
 
 
 def _findings(plan: Plan, level: Level) -> list[tuple[Finding, str]]:
@@ -117,18 +128,29 @@ def _marks(plan: Plan) -> Iterator[Row]:
 
 
 def _sleeves(plan: Plan) -> Iterator[Row]:
-    """Where each layer ends, which end is tied, how far it may slip and grows, what it takes."""
+    """Where each layer ends, which end is tied, how far it may slip and grows."""
     ends = plan.mould.ends
-    rows = zip(reach(plan.shape, plan.stack), needs(plan.stack), strict=True)
-    for number, (limits, need) in enumerate(rows):
+    for number, limits in enumerate(reach(plan.shape, plan.stack)):
         pair = ends[2 * number : 2 * number + 2]
         tied = next((end.side for end in pair if not end.free), NOTHING)
         free = next((end for end in pair if end.free), pair[0])
         places = [_end(plan, end.x, end.kind) for end in pair]
         yield Row((
-            need.layer.label, *places, _stretch(plan, limits.start, limits.stop), f"{tied}ward",
-            _mm(free.slip, 0), _mm(free.growth, 1), _mm(need.cut, 0), show(need.fibre, "g", 1),
+            limits.layer.label, *places, _stretch(plan, limits.start, limits.stop), f"{tied}ward",
+            _mm(free.slip, 0), _mm(free.growth, 1),
         ))  # fmt: skip
+
+
+def _layup(plan: Plan) -> Iterator[tuple[str, str, tuple[str, ...], list[Row]]]:
+    """Tables of the lay-up plan: name, text, heads, rows."""
+    made = plan.layup
+    for name, text, heads, lines in (
+        ("Cut list", CUT, bench.CUT_HEADS, bench.rows(made)),
+        ("Cups", CUPS, bench.CUP_HEADS, bench.cups(made)),
+        ("Steps", STEPS, bench.STEP_HEADS, bench.steps(made)),
+    ):
+        if cells := list(lines):
+            yield name, text, heads, [Row(line) for line in cells]
 
 
 def _end(plan: Plan, x: float, kind: str) -> str:

@@ -9,7 +9,6 @@ import numpy as np
 
 from mandrelwright import __version__
 from mandrelwright.out.marks import target
-from mandrelwright.out.sleeves import needs
 from mandrelwright.plan import Plan
 from mandrelwright.stages import stack_checks
 
@@ -43,6 +42,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "surface": _surface(plan),
         "fit": _fit(plan),
         "print": _print(plan),
+        "layup": _layup(plan),
         "inputs": _inputs(plan),
         "version": __version__,
         "job": {"name": plan.job.part.name, "digest": plan.job.digest},
@@ -98,10 +98,8 @@ def _stack(plan: Plan) -> dict[str, Any]:
                 "locks": [layer.textile.lower, layer.textile.upper],
                 "may_start": limits.start,
                 "may_stop": limits.stop,
-                "cut_length": need.cut,
-                "fibre_mass": need.fibre,
             }
-            for layer, limits, need in zip(stack.layers, reaches, needs(stack), strict=True)
+            for layer, limits in zip(stack.layers, reaches, strict=True)
         ],
         "x": stack.x,
         "r": stack.r,
@@ -169,6 +167,17 @@ def _fit(plan: Plan) -> dict[str, Any]:
 def _print(plan: Plan) -> dict[str, Any]:
     sizes = ("height", "radius", "flange", "pull_rod", "vent", "total_height", "width")
     return _only(plan.print, *sizes)
+
+
+def _layup(plan: Plan) -> dict[str, Any]:
+    made = plan.layup
+    groups = ("pieces", "cups", "steps", "supplies", "consumables")
+    totals = ("part_mass", "part_mass_spread", "laid_mass", "mixed", "takes", "cost")
+    return {
+        **{key: value for key, value in vars(made).items() if key not in groups},
+        **{key: getattr(made, key) for key in (*totals, "laid_from_shelf")},
+        **{key: [dict(vars(item)) for item in getattr(made, key)] for key in groups},
+    }
 
 
 def _inputs(plan: Plan) -> list[dict[str, Any]]:

@@ -34,14 +34,15 @@ BARE_MASS = (*MIDDLE, "stack.areal_weight")
 
 @dataclass(frozen=True)
 class Piece:
-    """One layer on the bench and on the mould; SI. Cloth is cut by its pattern: cut is NaN.
+    """One layer on the bench and on the mould; SI. Cloth is cut by its pattern and not tied.
 
     laid: over the whole mould, trim margins included; trimmed: between the trim lines.
     """
 
     label: str
     textile: str
-    tied: str = result("end to tie: tip or base", "", (), ("mould.ends",))
+    tied: str = result("end to tie: tip, base or, of cloth, none", "", (), ("mould.ends",))
+    inner: tuple[str, ...] = result("ends that lie inside the part", "", (), ("stack.layers",))
     grows: float = result("how far its free end moves when squeezed", "mm", (), ("mould.ends",))
     cut: float = result("length to cut, at the label angle", "m", braid.cut_length, CUT)
     dry: float = result("weight of the cut piece", "g", (), (*CUT, *NET))
@@ -88,14 +89,14 @@ def _piece(
     ring = 2.0 * np.pi * middle.r
     everywhere, trimmed = (-np.inf, np.inf), (shape.tip, shape.base)
     weight, thickness = ring * stack.areal_weight[number], ring * stack.thickness[number]
-    fibre, trimmed_fibre = (_over(middle.x, arc, weight, ends) for ends in (everywhere, trimmed))
+    fibre, trimmed_fibre = (_over(middle.x, arc, weight, span) for span in (everywhere, trimmed))
     volume, trimmed_volume = (
-        _over(middle.x, arc, thickness, ends) for ends in (everywhere, trimmed)
+        _over(middle.x, arc, thickness, span) for span in (everywhere, trimmed)
     )
     resin, trimmed_resin = (_resin(job, stack, library, each) for each in (volume, trimmed_volume))
-    tied, grows = _tied(mould, layer.label)
-    cut, dry = np.nan, fibre
+    tied, grows, cut, dry = "", 0.0, np.nan, fibre
     if isinstance(layer.textile, Sleeve):
+        tied, grows = _tied(mould, layer.label)
         net = _over(
             middle.x,
             arc,
@@ -104,10 +105,12 @@ def _piece(
         )
         cut = with_allowances(net, library)
         dry = cut * layer.textile.tows * layer.textile.tow / np.cos(layer.textile.label_angle)
+    ends = (("tip", layer.start), ("base", layer.stop))
     return Piece(
         layer.label,
         layer.textile.name,
         tied,
+        tuple(side for side, x in ends if np.isfinite(x)),
         grows,
         float(cut),
         float(dry),
