@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from itertools import combinations, pairwise
 
@@ -38,6 +39,10 @@ def check_names(job: Job, library: Library) -> list[InputError]:
         *(
             ("sleeve", sleeve.library, ("sleeve", number, "library"), library.sleeves)
             for number, sleeve in enumerate(job.sleeves)
+        ),
+        *(
+            ("fibre", cloth.fibre, ("cloth", number, "fibre"), library.fibres)
+            for number, cloth in enumerate(job.cloths)
         ),
     ]
     unknown = [
@@ -189,6 +194,7 @@ def _names_once(job: Job) -> Iterator[InputError]:
         ("section", job.sections),
         ("fit", job.fits),
         ("sleeve", job.sleeves),
+        ("cloth", job.cloths),
         ("antenna", job.antennas),
     ):
         seen: set[str] = set()
@@ -202,14 +208,33 @@ def _names_once(job: Job) -> Iterator[InputError]:
             seen.add(row.name)
 
 
-def _sleeves_known(job: Job) -> Iterator[InputError]:
-    shelf = {sleeve.name: None for sleeve in job.sleeves}
+def _textiles_known(job: Job) -> Iterator[InputError]:
+    shelves: dict[str, Mapping[str, object]] = {
+        "sleeve": {sleeve.name: sleeve for sleeve in job.sleeves},
+        "cloth": {cloth.name: cloth for cloth in job.cloths},
+    }
     for number, layer in enumerate(job.layers):
-        if layer.sleeve not in shelf:
+        for kind, shelf in shelves.items():
+            name = getattr(layer, kind)
+            if name is not None and name not in shelf:
+                remedy = nearest(name, shelf) if shelf else f"add a [[{kind}]] of this name"
+                yield InputError(f"is no {kind} of this file", remedy, ("layer", number, kind))
+
+
+def _overlaps_go_round(job: Job) -> Iterator[InputError]:
+    """A cloth's overlap must be shorter than the way round, where the job itself tells it.
+
+    Places between sections' ends are looked at when the cloth is cut.
+    """
+    most = max(size for section in job.sections for size in section.ends)
+    for number, layer in enumerate(job.layers):
+        stated = [end.diameter.value for end in (layer.start, layer.stop) if end.diameter]
+        round_it = math.pi * min([most, *stated])
+        if layer.cloth is not None and layer.overlap.value >= round_it:
             yield InputError(
-                "is no sleeve of this file",
-                nearest(layer.sleeve, shelf),
-                ("layer", number, "sleeve"),
+                f"must be below the way round the part there, {show(round_it)}",
+                "use a narrower overlap, or turns = 2 for two layers in one piece",
+                ("layer", number, "overlap"),
             )
 
 
@@ -277,7 +302,8 @@ _CHECKS: tuple[Callable[[Job], Iterator[InputError]], ...] = (
     _inside_part,
     _diameters_exist,
     _names_once,
-    _sleeves_known,
+    _textiles_known,
+    _overlaps_go_round,
     _fits_apart,
     _mould_can_be,
 )

@@ -1,4 +1,4 @@
-"""What is laid on the mould: sleeves on the shelf, layers, resin, compaction, stated results."""
+"""What is laid on the mould: sleeves and cloths on the shelf, layers, resin, stated results."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from pydantic import BeforeValidator, ConfigDict, Field, model_validator
 from mandrelwright.job.values import (
     AnyTemperature,
     Batch,
+    ClothWeight,
+    ClothWidth,
     CureTemperature,
     Diameter,
     Duration,
@@ -29,6 +31,7 @@ from mandrelwright.job.values import (
     Strain,
     Table,
     TowWidth,
+    WarpAngle,
     default,
 )
 from mandrelwright.quantities import show
@@ -109,6 +112,17 @@ _WAYS = (
 )
 
 
+class Cloth(Table):
+    """A woven cloth on the roll, the same in warp and weft."""
+
+    name: Name
+    fibre: Name = Field(description="library name of the fibre")
+    areal_weight: ClothWeight = Field(description="of the dry cloth")
+    width: ClothWidth = default("1 m", "of the roll, between its selvedges")
+    price: LengthPrice | None = None
+    on_shelf: Stock | None = Field(None, description="length you have, at full width")
+
+
 class Position(Table):
     """A place along the part; when neither is given it is the part's own end."""
 
@@ -138,15 +152,38 @@ def _position(word: str) -> BeforeValidator:
 
 
 class Layer(Table):
-    """A length of sleeve, from its tipward to its baseward end, laid so many times."""
+    """A length of sleeve or a piece of cloth, from its tipward to its baseward end."""
 
-    sleeve: Name
+    sleeve: Name | None = None
+    cloth: Name | None = None
     start: Annotated[Position, _position("tip")] = Field(alias="from")
     stop: Annotated[Position, _position("end")] = Field(alias="to")
     repeat: int = Field(1, ge=1, le=30)
     stagger: Place = default("10 mm", "each repeat ends this much shorter at every inner end")
     rebate: bool = Field(False, description="the mould makes room for the layer's end")
     ramp: Length | None = Field(None, description="length of the rebate's ramp; else 1:20")
+    angle: WarpAngle = default("45 deg", "of the cloth's warp from the part's axis")
+    overlap: Place = default("15 mm", "by which a cloth's edge lies over its other edge")
+    turns: int = Field(1, ge=1, le=20, description="times that one piece of cloth goes round")
+    gores: int = Field(
+        6, ge=3, le=24, description="pieces of cloth round the part where it curves both ways"
+    )
+
+    @model_validator(mode="after")
+    def _sleeve_or_cloth(self) -> Self:
+        if self.sleeve is None and self.cloth is None:
+            raise InputError(
+                "is missing", "name a [[sleeve]], or a [[cloth]] as cloth", ("sleeve",)
+            )
+        if self.sleeve is not None:
+            for key in ("cloth", "angle", "overlap", "turns", "gores"):
+                if key in self.model_fields_set:
+                    raise InputError(
+                        "contradicts sleeve: a layer is a sleeve or a cloth",
+                        "leave out one of them; " + _OF_CLOTH,
+                        (key,),
+                    )
+        return self
 
     @model_validator(mode="after")
     def _runs_from_tip_to_base(self) -> Self:
@@ -160,6 +197,9 @@ class Layer(Table):
         if self.ramp and not self.rebate:
             raise InputError("belongs to a rebate", "set rebate = true or leave it out", ("ramp",))
         return self
+
+
+_OF_CLOTH = "angle, overlap, turns and gores belong to cloth"
 
 
 class Stated(Table):

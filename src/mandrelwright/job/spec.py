@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, PrivateAttr, StringConstraints
 
-from mandrelwright.job.layup import Compaction, Layer, Position, Resin, Sleeve, Stated
+from mandrelwright.job.layup import Cloth, Compaction, Layer, Position, Resin, Sleeve, Stated
 from mandrelwright.job.sections import Bore, Fit, Flush, Section, Shoulder
 from mandrelwright.job.tooling import Mould, Printer, Release, Treatment
 from mandrelwright.job.values import (
@@ -36,6 +36,7 @@ __all__ = [
     "Accept",
     "Antenna",
     "Bore",
+    "Cloth",
     "Compaction",
     "Fit",
     "Flight",
@@ -133,7 +134,8 @@ class Job(Table):
     part: Part
     sections: tuple[Section, ...] = Field(alias="section", strict=False, min_length=1)
     fits: tuple[Fit, ...] = Field(alias="fit", strict=False, min_length=1)
-    sleeves: tuple[Sleeve, ...] = Field(alias="sleeve", strict=False, min_length=1)
+    sleeves: tuple[Sleeve, ...] = Field((), alias="sleeve", strict=False)
+    cloths: tuple[Cloth, ...] = Field((), alias="cloth", strict=False)
     layers: tuple[Layer, ...] = Field(alias="layer", strict=False, min_length=1)
     stated: Stated = default({})
     compaction: Compaction
