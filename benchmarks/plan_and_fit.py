@@ -14,6 +14,7 @@ from statistics import median
 import numpy as np
 
 from mandrelwright.job.read import library_of, read_job
+from mandrelwright.job.spec import Job
 from mandrelwright.physics import laminate, micromechanics
 from mandrelwright.plan import Plan, make_plan
 from mandrelwright.stages.wall import assess_wall, read_constituents
@@ -78,9 +79,16 @@ def monte_carlo(plan: Plan) -> None:
     plan.fit.chain.sample(plan.fit.chain.lead, plan.fit.file_diameter, DRAWS, 1)
 
 
+def six_layers() -> Job:
+    """The nose example with one more of its big sleeves: two small and four big."""
+    job = read_job(JOB)
+    *inner, outer = job.layers
+    return job.model_copy(update={"layers": (*inner, outer.model_copy(update={"repeat": 4}))})
+
+
 def main() -> None:
     """Print each pair and its ratio."""
-    job = read_job(JOB)
+    job = six_layers()
     library = library_of(job)
     plan = make_plan(job, library)
     warm = seconds(lambda: make_plan(job, library), 9)
