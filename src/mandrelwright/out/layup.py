@@ -113,7 +113,8 @@ def _sentence(step: Step, layup: LayUp, piece: Piece | None) -> str:
         cut = "".join(f" Cut its {side}ward end square on its mark." for side in piece.inner)
         return f"Squeeze {piece.label} {way}; wipe off what gathers.{cut}"
     part = f", part {step.part + 1} of {step.parts}" if step.parts > 1 else ""
-    return f"Wet {piece.label} through from cup {step.cup}{part}; keep its tails dry."
+    tails = "; keep its tails dry" if piece.tied else ""
+    return f"Wet {piece.label} through from cup {step.cup}{part}{tails}."
 
 
 def _tie(piece: Piece) -> str:
