@@ -45,7 +45,7 @@ def _show_aim(console: Console, plan: Plan) -> None:
         + (f", {_mm(allowance)} of it left on for sanding." if allowance > 5e-6 else ".")
     )
     for item in fit.results:
-        share = f"{100 * item.probability:.0f} of 100"
+        share = _of_100(item.probability)
         word = "step" if item.kind == "flush" else "clearance"
         console.print(
             f"{escape(item.name)}: {word} {_mm(item.play)} ± {item.spread * 1e3:.2f}, right "

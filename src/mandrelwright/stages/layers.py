@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +14,7 @@ from mandrelwright.physics import braid
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
-from mandrelwright.stages.textiles import GOOD, LOCKS, NET, Textile, read_sleeve
+from mandrelwright.stages.textiles import GOOD, LOCKS, NET, Textile, read_cloth, read_sleeve
 
 Array = NDArray[np.float64]
 
@@ -57,11 +56,6 @@ class Layer:
     rebate: bool = result("whether by a short ramp", "", (), ("job.layer[*]",))
 
     @property
-    def sleeve(self) -> Any:
-        """Old name of ``textile``."""
-        return self.textile
-
-    @property
     def label(self) -> str:
         """Number and sleeve, as on every page."""
         return f"{self.number} {self.textile.name}"
@@ -101,23 +95,28 @@ def read_layers(job: Job, shape: Shape, library: Library, fibre_fraction: float)
     stagger never lengthens a layer. Raises PlanError where nothing is left of a layer.
     """
     sleeves = {sleeve.name: read_sleeve(sleeve, library) for sleeve in job.sleeves}
+    cloths = {cloth.name: cloth for cloth in job.cloths}
     layers: list[Layer] = []
     for stated in job.layers:
-        sleeve = sleeves[stated.sleeve]
-        density = library.fibres[sleeve.fibre]["density"].value
-        constant = sleeve.constant(density, fibre_fraction)
+        textile: Textile
+        if stated.sleeve is not None:
+            textile = sleeves[stated.sleeve]
+        else:
+            textile = read_cloth(cloths[str(stated.cloth)], stated)
+        density = library.fibres[textile.fibre]["density"].value
+        constant = textile.constant(density, fibre_fraction)
         start = _position(stated.start, shape, -math.inf)
         stop = _position(stated.stop, shape, math.inf)
         for turn in range(stated.repeat):
             shift = turn * stated.stagger.value
             if stop - shift <= start + shift:
                 raise PlanError(
-                    f"layer {len(layers) + 1} of {sleeve.name} ends before it begins",
+                    f"layer {len(layers) + 1} of {textile.name} ends before it begins",
                     "from is the tipward end; or use fewer repeats or a smaller stagger",
                 )
             layer = Layer(
                 len(layers) + 1,
-                sleeve,
+                textile,
                 constant,
                 start + shift,
                 stop - shift,

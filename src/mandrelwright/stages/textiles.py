@@ -8,9 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.job.layup import Cloth as StatedCloth
+from mandrelwright.job.layup import Layer as StatedLayer
+from mandrelwright.job.layup import Sleeve as StatedSleeve
 from mandrelwright.job.materials import Library
 from mandrelwright.job.nets import read_net
-from mandrelwright.job.spec import Sleeve as StatedSleeve
 from mandrelwright.physics import braid
 from mandrelwright.stages.record import result
 
@@ -22,6 +24,7 @@ BRAID = "materials.practice.braid."
 NET = ("job.sleeve[{sleeve}]", "materials.sleeves.{shelf}.*")
 WIDTH = (*NET, "materials.tows.{tow}.*")
 GOOD = (f"{BRAID}practical_*_angle",)
+ROLL = ("job.cloth[*]", "job.layer[*]")
 LOCKS = (*WIDTH, f"{BRAID}hard_least_angle", f"{BRAID}hard_most_angle")
 
 
@@ -93,12 +96,12 @@ class Cloth:
 
     name: str
     fibre: str
-    areal: float
-    angle: float
-    weight_spread: float = 0.0
-    lower: float = 0.0
-    upper: float = RIGHT
-    practical: tuple[float, float] = (0.0, RIGHT)
+    areal: float = result("fibre mass per area of all turns", "g/m^2", (), ROLL)
+    angle: float = result("of the warp from the part's axis", "deg", (), ("job.layer[*]",))
+    weight_spread: float = result("relative uncertainty of its weight", "", (), ROLL)
+    lower = 0.0  # cloth does not jam
+    upper = RIGHT
+    practical = (0.0, RIGHT)
 
     def free_angle(self, radius: Array) -> Array:
         """Angle of the warp from the part's axis (rad)."""
@@ -135,6 +138,18 @@ class Cloth:
 
 
 Textile = Sleeve | Cloth
+
+
+def read_cloth(stated: StatedCloth, layer: StatedLayer) -> Cloth:
+    """A stated cloth as one layer of it is laid: all its turns together, warp at its angle."""
+    weight = stated.areal_weight
+    return Cloth(
+        stated.name,
+        stated.fibre,
+        weight.value * layer.turns,
+        layer.angle.value,
+        weight.spread / weight.value,
+    )
 
 
 def read_sleeve(stated: StatedSleeve, library: Library) -> Sleeve:
