@@ -8,6 +8,7 @@ from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.materials import Library
 from mandrelwright.job.remarks import remarks
 from mandrelwright.job.spec import Job
+from mandrelwright.stages.aids import Aids, make_aids
 from mandrelwright.stages.fit import Fit, close_fits
 from mandrelwright.stages.fit_checks import check_fit
 from mandrelwright.stages.layup import LayUp, plan_layup
@@ -40,6 +41,7 @@ class Plan:
     fit: Fit
     print: PrintForm
     segments: Segments
+    aids: Aids
     layup: LayUp
     findings: tuple[Finding, ...]
     verdict: Verdict
@@ -61,6 +63,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     fit = close_fits(job, shape, stack, wall, parts, mould, surface, library)
     form = form_print(job, fit)
     segments = cut_segments(job, shape, mould, fit, form, library)
+    aids = make_aids(job, shape, stack, fit, form, segments, library)
     layup = plan_layup(job, shape, stack, mould, library)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, library) + check_print(job, form)
@@ -82,6 +85,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
         fit,
         form,
         segments,
+        aids,
         layup,
         tuple(findings),
         verdict,

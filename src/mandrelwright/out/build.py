@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from mandrelwright.out.aids import mesh_aids
 from mandrelwright.out.files import output_folder, write_text
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
@@ -18,7 +20,8 @@ from mandrelwright.out.twin import twin
 from mandrelwright.plan import Plan
 
 DRAWINGS = {"section.svg": draw_section, "strips.svg": draw_strips, "ladder.svg": draw_ladder}
-SOLIDS = ("mould.3mf", "segments/*.stl")
+UNSAFE = re.compile(r"[^A-Za-z0-9]+")  # in a file's name
+SOLIDS = ("mould.3mf", "segments/*.stl", "aids.3mf", "aids/*.stl")
 FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS)
 
 
@@ -41,8 +44,10 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
         write_text(begin("report.html"), write_report(plan))
         write_text(begin("report.json"), json.dumps(twin(plan), indent=1, allow_nan=False) + "\n")
         if not plan.stops:
-            title = f"{plan.job.part.name}, mould"
-            write_meshes(begin, make_segments(plan.segments), "mould.3mf", "segments", title)
+            name = plan.job.part.name
+            pieces, aids = make_segments(plan.segments), mesh_aids(plan.aids)
+            write_meshes(begin, pieces, "mould.3mf", "segments", f"{name}, mould")
+            write_meshes(begin, aids, "aids.3mf", "aids", f"{name}, bench aids")
     return written
 
 
@@ -52,6 +57,6 @@ def write_meshes(
     """Write meshes as one 3MF with an object for each, and as an STL each in a folder."""
     write_3mf(begin(together), meshes, {"Title": title})
     for name, mesh in meshes.items():
-        path = begin(f"{folder}/{name.replace(' ', '-')}.stl")
+        path = begin(f"{folder}/{UNSAFE.sub('-', name).strip('-')}.stl")
         path.parent.mkdir(exist_ok=True)
         write_stl(path, mesh)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import manifold3d
 import numpy as np
@@ -47,8 +48,8 @@ def turn(solid: Turned, facets: int | None = None) -> manifold3d.Manifold:
 
 def put_together(
     body: Turned,
-    takes: tuple[Turned, ...],
-    adds: tuple[Turned, ...],
+    takes: Iterable[Turned | manifold3d.Manifold],
+    adds: Iterable[Turned],
     genus: int,
     facets: int | None = None,
 ) -> Mesh:
@@ -57,8 +58,8 @@ def put_together(
     Raises SolidError unless it is closed, outward, one piece and of the genus counted beforehand.
     """
     whole = turn(body, facets)
-    if takes:
-        cutters = [turn(solid) for solid in takes]
+    cutters = [turn(solid) if isinstance(solid, Turned) else solid for solid in takes]
+    if cutters:
         whole -= manifold3d.Manifold.batch_boolean(cutters, manifold3d.OpType.Add)
     for solid in adds:
         whole += turn(solid)

@@ -15,6 +15,7 @@ from mandrelwright.job.properties import GROUPS
 from mandrelwright.job.shelf import STRONG_BASES
 from mandrelwright.job.sources import cite
 from mandrelwright.plan import Plan
+from mandrelwright.stages.aids import make_aids
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
 from mandrelwright.stages.fit import FitResult, close_fits
@@ -43,6 +44,7 @@ VERBS: dict[str, By] = {
     "fit": close_fits,
     "print": form_print,
     "segments": cut_segments,
+    "aids": make_aids,
     "layup": plan_layup,
 }
 """Each step's verb, whose docstring speaks for results that name no function of their own."""
