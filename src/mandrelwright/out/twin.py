@@ -42,6 +42,8 @@ def twin(plan: Plan) -> dict[str, Any]:
         "surface": _surface(plan),
         "fit": _fit(plan),
         "print": _print(plan),
+        "segments": _segments(plan),
+        "aids": [_only(a, "name", "purpose", "size", "mass", "time") for a in plan.aids.items],
         "layup": _layup(plan),
         "inputs": _inputs(plan),
         "version": __version__,
@@ -167,6 +169,18 @@ def _fit(plan: Plan) -> dict[str, Any]:
 def _print(plan: Plan) -> dict[str, Any]:
     sizes = ("height", "radius", "flange", "pull_rod", "vent", "total_height", "width")
     return _only(plan.print, *sizes)
+
+
+def _segments(plan: Plan) -> dict[str, Any]:
+    made = plan.segments
+    sizes = ("name", "low", "high", "printed_height", "genus", "overhang", "volume")
+    pieces = [{**_only(p, *sizes), "filament": vars(p.filament)} for p in made.pieces]
+    return {
+        **_only(made, "base_down", "screws", "screw", "screw_circle", "bay", "bay_radius"),
+        "joints": [dict(vars(joint)) for joint in made.joints],
+        "grooves": [dict(vars(groove)) for groove in made.grooves],
+        "pieces": pieces,
+    }
 
 
 def _layup(plan: Plan) -> dict[str, Any]:

@@ -117,6 +117,7 @@ class _Bench:
 
     @property
     def sizes(self) -> SizeMap:
+        """How far the printer's sizes are from its file's."""
         return self.fit.sizes
 
     def rings(self) -> Iterator[Aid]:
