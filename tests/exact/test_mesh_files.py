@@ -137,13 +137,14 @@ def test_a_coordinate_of_ten_metres_is_refused(tmp_path: Path, value: float) -> 
     assert list(tmp_path.iterdir()) == []
 
 
+ROOT = Path(__file__).parents[2]
 WRITE_AGAIN = """
 import sys
 from pathlib import Path
 import numpy as np
 from mandrelwright.out.mesh import write_3mf, write_stl
-from mandrelwright.out.solid import make_solid
 from mandrelwright.stages.print import PrintForm
+from tests.solids import make_solid
 folder = Path(sys.argv[1])
 height = np.linspace(0, 0.3, 300)
 form = PrintForm(height, 0.049 - 0.2 * height**2, (0.065, 0.008), 0.0102, 0.003)
@@ -159,7 +160,12 @@ def test_bytes_are_the_same_in_another_process_and_time_zone(tmp_path: Path) -> 
         folder = tmp_path / seed
         folder.mkdir()
         command = [sys.executable, "-c", WRITE_AGAIN, str(folder)]
-        subprocess.run(command, check=True, env={"TZ": zone, "PYTHONHASHSEED": seed})
+        subprocess.run(
+            command,
+            check=True,
+            cwd=ROOT,
+            env={"TZ": zone, "PYTHONHASHSEED": seed, "PYTHONPATH": "."},
+        )
         seen.add(
             tuple(hashlib.sha256((folder / n).read_bytes()).digest() for n in ("a.stl", "a.3mf"))
         )

@@ -293,3 +293,27 @@ def test_a_file_is_replaced_whole_or_not_at_all(tmp_path: Path) -> None:
     (tmp_path / "folder").mkdir()
     with pytest.raises(OutputError, match="is a directory"):
         write_text(tmp_path / "folder", "{}")
+
+
+def test_a_subfolder_may_hold_only_what_a_build_writes(tmp_path: Path) -> None:
+    final = tmp_path / "out"
+    (final / "segments").mkdir(parents=True)
+    (final / "segments" / "a.stl").write_text("old")
+    with output_folder(final, ["segments/*.stl"]) as folder:
+        (folder / "segments").mkdir()
+        (folder / "segments" / "b.stl").write_text("new")
+    assert sorted(path.name for path in (final / "segments").iterdir()) == ["b.stl"]
+    for own in ("segments/notes.txt", "segments/mine/c.stl", "mine/"):
+        path = final / own
+        path.mkdir(parents=True) if own.endswith("/") else path.parent.mkdir(exist_ok=True)
+        if not own.endswith("/"):
+            path.write_text("my own")
+        with (
+            pytest.raises(OutputError, match="which no build writes"),
+            output_folder(final, ["segments/*.stl"]),
+        ):
+            pass
+        assert path.exists()
+        path.rmdir() if own.endswith("/") else path.unlink()
+        if own == "segments/mine/c.stl":
+            path.parent.rmdir()

@@ -26,7 +26,7 @@ from mandrelwright.stages.segments import Segments
 from tests import jobs
 from tests.property.random_jobs import random_job
 
-SEEDS = range(200 if os.environ.get("MANDRELWRIGHT_CAMPAIGN") == "1" else 12)
+SEEDS = range(260 if os.environ.get("MANDRELWRIGHT_CAMPAIGN") == "1" else 12)
 CORES: list[Any] = ["solid", {"walls": 4, "infill": "15 %"}, {"hollow": "4 mm"}]
 MAKES_NO_SOLID = {"print.hole-breaks-out", "print.flange-too-small", "print.cannot-split"}
 
@@ -192,6 +192,7 @@ def test_the_seeds_reach_cuts_and_every_core() -> None:
     seen = [made_or_none(seed) for seed in SEEDS]
     cut = [item for item in seen if item and item.segments.joints]
     assert len(cut) >= 3
+    assert len(SEEDS) < 200 or sum(item is not None for item in seen) >= 200
     assert any(item.plan.job.mould.core.hollow for item in cut)
 
 

@@ -8,13 +8,13 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from mandrelwright.out.aids import mesh_aids
-from mandrelwright.out.files import output_folder, write_text
+from mandrelwright.out.files import OutputError, output_folder, write_text
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
 from mandrelwright.out.report import write_report
 from mandrelwright.out.section import draw_section
 from mandrelwright.out.segments import make_segments
-from mandrelwright.out.solid import Mesh
+from mandrelwright.out.solid import Mesh, SolidError
 from mandrelwright.out.strips import draw_strips
 from mandrelwright.out.twin import twin
 from mandrelwright.plan import Plan
@@ -45,10 +45,19 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
         write_text(begin("report.json"), json.dumps(twin(plan), indent=1, allow_nan=False) + "\n")
         if not plan.stops:
             name = plan.job.part.name
-            pieces, aids = make_segments(plan.segments), mesh_aids(plan.aids)
+            pieces, aids = _solids(plan, folder)
             write_meshes(begin, pieces, "mould.3mf", "segments", f"{name}, mould")
             write_meshes(begin, aids, "aids.3mf", "aids", f"{name}, bench aids")
     return written
+
+
+def _solids(plan: Plan, folder: Path) -> tuple[dict[str, Mesh], dict[str, Mesh]]:
+    """Pieces and aids; an accepted stop may be one that leaves no solid."""
+    try:
+        return make_segments(plan.segments), mesh_aids(plan.aids)
+    except SolidError as error:
+        remedy = "Mend the stops that the job accepts, or use other holes and dowels"
+        raise OutputError(folder, f"gets no mould, because {error}", remedy) from error
 
 
 def write_meshes(
