@@ -80,20 +80,24 @@ def check(
 def build(
     job: JobPath,
     to: Annotated[Path | None, typer.Option(help="Folder; out/<job name> unless given.")] = None,
+    date: Annotated[
+        str, typer.Option(help="Date for the build sheet, 2026-11-25; a blank unless given.")
+    ] = "",
     as_json: AsJson = False,
 ) -> None:
-    """Write drawings, report and the compensated mould, whole or not at all."""
+    """Write drawings, report, mould, bench aids and build sheet, whole or not at all."""
     with _errors(as_json):
+        _refuse_no_date(date)
         plan = plan_job(job)
         from mandrelwright.out.build import build as write
 
         folder = to or Path("out") / job.stem
-        names = write(plan, folder, _progress(as_json))
+        names = write(plan, folder, _progress(as_json), date)
     if as_json:
         _print_json({"folder": str(folder), "files": names, "verdict": plan.verdict.sentence})
     else:
         typer.echo(plan.verdict.sentence)
-        missing = " (no mould: a stop stands)" if plan.stops else ""
+        missing = " (nothing to make it with: a stop stands)" if plan.stops else ""
         typer.echo(f"{folder}: {', '.join(names)}{missing}")
     raise typer.Exit(1 if plan.stops else 0)
 
@@ -212,6 +216,20 @@ def _propose(path: Path, plan: Plan, to: Path | None, quiet: bool) -> None:
         write_text(to, settled.text)
         if not quiet:
             typer.echo(f"Wrote {to}.")
+
+
+def _refuse_no_date(text: str) -> None:
+    """A date is given as on the calendar, in one way; raises InputError."""
+    from datetime import date
+
+    from mandrelwright.job.values import InputError
+
+    try:
+        known = text == "" or date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        known = False
+    if not known:
+        raise InputError(f"--date {text} is no date", "write year-month-day: 2026-11-25")
 
 
 def _refuse_existing(path: Path) -> None:

@@ -8,7 +8,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from mandrelwright.out.aids import mesh_aids
-from mandrelwright.out.files import OutputError, output_folder, write_text
+from mandrelwright.out.build_sheet import write_build_sheet
+from mandrelwright.out.files import OutputError, output_folder, write_bytes, write_text
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
 from mandrelwright.out.report import write_report
@@ -21,14 +22,16 @@ from mandrelwright.plan import Plan
 
 DRAWINGS = {"section.svg": draw_section, "strips.svg": draw_strips, "ladder.svg": draw_ladder}
 UNSAFE = re.compile(r"[^A-Za-z0-9]+")  # in a file's name
+SHEET = "build-sheet.pdf"
 SOLIDS = ("mould.3mf", "segments/*.stl", "aids.3mf", "aids/*.stl")
-FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS)
+FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS, SHEET)
 
 
-def build(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
-    """Write drawings, report, JSON twin and, unless a stop stands, the mould; names written.
+def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "") -> list[str]:
+    """Write drawings, report, JSON twin and, unless a stop stands, all it is made with; names.
 
-    ``tell`` is called with the name of each file before it is made. Raises OutputError and
+    ``tell`` is called with the name of each file before it is made; ``date`` stands on the build
+    sheet. Raises OutputError and
     leaves the folder as it was when anything fails.
     """
     written = []
@@ -48,6 +51,8 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None]) -> list[str]:
             pieces, aids = _solids(plan, folder)
             write_meshes(begin, pieces, "mould.3mf", "segments", f"{name}, mould")
             write_meshes(begin, aids, "aids.3mf", "aids", f"{name}, bench aids")
+            sheet = begin(SHEET)
+            write_bytes(sheet, write_build_sheet(plan, written, date))
     return written
 
 
