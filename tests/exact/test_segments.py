@@ -251,3 +251,20 @@ def test_gauges_print_to_the_limits_of_the_fit() -> None:
     gauge = next(aid for aid in plan.aids.items if aid.name.startswith("plug gauge"))
     printed = 2 * gauge.body.contour[:, 0] * 0.99 + 0.1e-3
     assert np.unique(printed.round(8))[-2:] == pytest.approx([99.05e-3, 99.30e-3])
+
+
+def test_a_mould_that_widens_too_fast_stands_on_its_tip() -> None:
+    tail = {"name": "tail", "shape": "transition", "front": "102 mm", "back": "62 mm"}
+    sections = [jobs.tube(200, 102.0, "front"), tail | {"length": "14 mm"}]
+    data = tube(printer={"height": "150 mm"}, mould={"leaves": "basewards"})
+    data["section"] = [*sections, jobs.tube(60, 62.0, "back")]
+    data["fit"] = [jobs.bore("59.0 mm +- 0.02 mm", 0, 40)]
+    plan = jobs.plan_of(data)
+    assert not plan.segments.base_down
+    assert "print.overhang" not in {finding.id for finding in plan.findings}
+    meshes = make_segments(plan.segments)
+    first, last = (meshes[plan.segments.pieces[end].name].vertices_mm for end in (0, -1))
+    assert np.hypot(*first.T[:2]).max() > np.hypot(*last[last[:, 2] > 60].T[:2]).max()
+    lowest = min(plan.segments.grooves, key=lambda groove: groove.height)
+    assert lowest.name == "tip trim line"
+    assert all(joint.from_base > 43e-3 for joint in plan.segments.joints)
