@@ -32,10 +32,10 @@ class Hollow:
     column: float
     spread: float
 
-    @property
-    def air(self) -> float:
-        """Distance of the air hole's middle from the axis, m; on it where there is no column."""
-        return self.column + AIR_WALL + AIR / 2.0 if self.column else 0.0
+
+def air_distance(column: float) -> float:
+    """Distance of the air hole's middle from the axis, m; on it where there is no column."""
+    return column + AIR_WALL + AIR / 2.0 if column else 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,7 +97,7 @@ def _cavity(z: Array, floor: Array, roof: Array, inside: Array, hollow: Hollow) 
     below = [point for point in ends if point[1] < z[first]]
     above = [point for point in ends if point[1] > z[last]]
     line = np.array([*below, *outer, *above, *inner[::-1]])
-    passes = z[(roof >= hollow.air + AIR / 2.0 + 1e-4) & (floor <= hollow.column)]
+    passes = z[(roof >= air_distance(hollow.column) + AIR / 2.0 + 1e-4) & (floor <= hollow.column)]
     wide = np.max(roof - floor) >= AIR + 2.0 * AIR_WALL
     if len(passes) < 2 or not wide or z[last] - z[first] < LEAST:
         return None

@@ -16,7 +16,7 @@ from mandrelwright.job.tooling import Thread
 from mandrelwright.stages.cuts import CLEAR_OF_FIT, SKIN, Joint, Room, dowel_angles
 from mandrelwright.stages.filament import Filament, spend
 from mandrelwright.stages.fit import Fit
-from mandrelwright.stages.hollow import AIR, Cavity, Hollow, find_cavities
+from mandrelwright.stages.hollow import AIR, Cavity, Hollow, air_distance, find_cavities
 from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.print import HOLE_WALL, PrintForm
 from mandrelwright.stages.record import derived, result
@@ -320,7 +320,7 @@ class _Carving:
         top = high - low + OVERSHOOT if beyond < 0 else rooms[-1].air - low
         count = self.job.mould.dowels.count
         away = math.pi / count * (2 * count - 4 + 1.25)  # the middle of the widest gap
-        distance = Hollow(0.0, 0.0, 0.0, self.column, 0.0).air
+        distance = air_distance(self.column)
         x, y = distance * math.cos(away), distance * math.sin(away)
         return [pillar(AIR / 2.0, -OVERSHOOT, top).at(x, y)]
 
