@@ -14,6 +14,8 @@ from mandrelwright.stages.fit_checks import check_fit
 from mandrelwright.stages.layup import LayUp, plan_layup
 from mandrelwright.stages.layup_checks import check_layup
 from mandrelwright.stages.mould import Mould, check_mould, want_mould
+from mandrelwright.stages.pattern_checks import check_patterns
+from mandrelwright.stages.patterns import Patterns, cut_patterns
 from mandrelwright.stages.print import PrintForm, check_print, form_print
 from mandrelwright.stages.segment_checks import check_segments
 from mandrelwright.stages.segments import Segments, cut_segments
@@ -43,6 +45,7 @@ class Plan:
     segments: Segments
     aids: Aids
     layup: LayUp
+    patterns: Patterns
     findings: tuple[Finding, ...]
     verdict: Verdict
 
@@ -53,7 +56,7 @@ class Plan:
 
 
 def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
-    """Shape, Stack, Mould, Surface, Fit, Print, Lay-up; then every check."""
+    """Shape, Stack, Mould, Surface, Fit, Print, Lay-up, Patterns; then every check."""
     shape = draw_shape(job)
     stack = lay_stack(job, shape, library, places)
     parts = read_constituents(job, stack.layers, library)
@@ -65,10 +68,12 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     segments = cut_segments(job, shape, mould, fit, form, library)
     aids = make_aids(job, shape, stack, fit, form, segments, library)
     layup = plan_layup(job, shape, stack, mould, library)
+    patterns = cut_patterns(job, shape, stack, mould, layup, library)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, library) + check_print(job, form)
     findings += check_segments(job, shape, form, segments, library)
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
+    findings += check_patterns(job, patterns, library)
     findings += remarks(job, library)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
     accepted = [item.finding for item in job.accepted]
@@ -87,6 +92,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
         segments,
         aids,
         layup,
+        patterns,
         tuple(findings),
         verdict,
     )

@@ -113,9 +113,9 @@ def test_what_is_left_over_is_the_strain_of_the_flat_edge(gores: int) -> None:
     psi = math.pi / gores
     edge = cloth.unroll(s, r, sine, psi)
     speed = np.hypot.reduce(np.diff(edge, axis=0), axis=1) / np.diff(s)
-    middle = [0.5 * (each[1:] + each[:-1]) for each in (r, sine, turning)]
-    predicted = cloth.leftover(*middle, psi)
-    shear = np.abs(psi * middle[1]).max() / 3.0 * np.abs(predicted).max()
+    radius, slope, rate = (0.5 * (each[1:] + each[:-1]) for each in (r, sine, turning))
+    predicted = cloth.leftover(radius, slope, rate, psi)
+    shear = np.abs(psi * slope).max() / 3.0 * np.abs(predicted).max()
     assert speed - 1.0 == pytest.approx(predicted, abs=1.1 * shear**2 + 1e-8)
 
 

@@ -41,6 +41,10 @@ Tows = Annotated[
 ]
 
 
+MOST_GORES = 24
+OF_CLOTH = ("angle", "overlap", "turns", "gores")
+
+
 class Weighed(Table):
     """A sleeve known from the scale: the mass of a metre at a measured diameter."""
 
@@ -166,7 +170,7 @@ class Layer(Table):
     overlap: Place = default("15 mm", "by which a cloth's edge lies over its other edge")
     turns: int = Field(1, ge=1, le=20, description="times that one piece of cloth goes round")
     gores: int = Field(
-        6, ge=3, le=24, description="pieces of cloth round the part where it curves both ways"
+        6, ge=3, le=MOST_GORES, description="pieces round the part where it curves both ways"
     )
 
     @model_validator(mode="after")
@@ -176,11 +180,11 @@ class Layer(Table):
                 "is missing", "name a [[sleeve]], or a [[cloth]] as cloth", ("sleeve",)
             )
         if self.sleeve is not None:
-            for key in ("cloth", "angle", "overlap", "turns", "gores"):
+            for key in ("cloth", *OF_CLOTH):
                 if key in self.model_fields_set:
                     raise InputError(
                         "contradicts sleeve: a layer is a sleeve or a cloth",
-                        "leave out one of them; " + _OF_CLOTH,
+                        "leave out one of them; angle, overlap, turns and gores belong to cloth",
                         (key,),
                     )
         return self
@@ -197,9 +201,6 @@ class Layer(Table):
         if self.ramp and not self.rebate:
             raise InputError("belongs to a rebate", "set rebate = true or leave it out", ("ramp",))
         return self
-
-
-_OF_CLOTH = "angle, overlap, turns and gores belong to cloth"
 
 
 class Stated(Table):

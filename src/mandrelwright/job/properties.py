@@ -169,6 +169,7 @@ PRACTICE = {
     "hard_most_angle": _angle("largest braid angle at all"),
     "loose_fraction": _percent("fibre volume fraction of a wet sleeve before squeezing", 0.8),
     "ragged_end": Property("length", 0.0, 0.1, "how far a cut end wanders to either side"),
+    "strain_taken": _percent("strain along its edge that cloth takes without a fold", 0.2),
     "poisson_across": _poisson(),
     "inner_skin": _film("resin-rich face on the mould"),
     "outer_texture": _film("texture of the brushed outside"),

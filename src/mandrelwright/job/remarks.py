@@ -7,6 +7,7 @@ from typing import Any
 
 from mandrelwright.findings import job as say
 from mandrelwright.findings.finding import Finding
+from mandrelwright.job.layup import OF_CLOTH, Layer
 from mandrelwright.job.materials import Library
 from mandrelwright.job.problems import field_name
 from mandrelwright.job.spec import Job
@@ -44,7 +45,10 @@ def _measurable(job: Job) -> Iterator[tuple[str, object]]:
 
 def _defaults(table: Table, keys: Keys = ()) -> Iterator[tuple[str, str]]:
     """Every default that stands, as (field, text); numbers and switches go without saying."""
+    sleeve = isinstance(table, Layer) and table.sleeve is not None
     for name, field in type(table).model_fields.items():
+        if sleeve and name in OF_CLOTH:
+            continue
         at = (*keys, field.alias or name)
         text = "" if name in table.model_fields_set else _default_text(field.default)
         if text and at != ("section", 0, "blend"):

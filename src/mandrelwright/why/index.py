@@ -21,6 +21,7 @@ from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
 from mandrelwright.stages.fit import FitResult, close_fits
 from mandrelwright.stages.layup import plan_layup
 from mandrelwright.stages.mould import want_mould
+from mandrelwright.stages.patterns import cut_patterns
 from mandrelwright.stages.print import form_print
 from mandrelwright.stages.record import By, Origin, origins
 from mandrelwright.stages.segments import cut_segments
@@ -46,6 +47,7 @@ VERBS: dict[str, By] = {
     "segments": cut_segments,
     "aids": make_aids,
     "layup": plan_layup,
+    "patterns": cut_patterns,
 }
 """Each step's verb, whose docstring speaks for results that name no function of their own."""
 

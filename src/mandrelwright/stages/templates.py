@@ -1,0 +1,134 @@
+"""Paper templates: a strip that measures sleeves, collars that mark trim lines, angle cards."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mandrelwright.physics import cloth
+from mandrelwright.stages.flat import ARC_POINTS, Line
+from mandrelwright.stages.layup import LayUp
+from mandrelwright.stages.mould import Mark, Mould
+from mandrelwright.stages.record import result
+from mandrelwright.stages.shape import LEAST_RADIUS, Shape
+from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.textiles import Sleeve
+
+Array = NDArray[np.float64]
+
+ROW = 7e-3  # m, height of one row of the cutting strip
+COLLAR = 25e-3  # m, height of a trim collar
+TAB = 15e-3  # m, what a collar has to be taped together
+CARD = (70e-3, 56e-3)  # m, along and across the axis
+QUARTERS = ("0°", "90°", "180°", "270°")
+OUTSIDE = (
+    "stack.outside",
+    "shape.pieces",
+    "shape.tip",
+    "shape.base",
+    "layup.pieces",
+    "job.cloth[*]",
+)
+
+
+@dataclass(frozen=True)
+class Template:
+    """Something of paper, in true size; lines in m."""
+
+    label: str
+    purpose: str
+    lines: tuple[Line, ...]
+    size: float = result("the length it carries over, if it does", "mm", (), OUTSIDE)
+
+
+def draw_templates(shape: Shape, stack: Stack, mould: Mould, layup: LayUp) -> tuple[Template, ...]:
+    """Cutting strip of the sleeves, a collar for each trim line, an angle card for each mark.
+
+    A collar is the sector of the cone that touches the outside at its trim line, whose edge is
+    L = 2π r long. A card shows the angles ±θ of the outermost sleeve.
+    """
+    ends = (("tip", shape.tip, 1.0), ("base", shape.base, -1.0))
+    collars = [_collar(shape, stack, *end) for end in ends]
+    cards = [_card(stack, mark) for mark in mould.marks]
+    drawn = [_cutting_strip(layup), *collars, *cards]
+    return tuple(each for each in drawn if each is not None)
+
+
+def _box(width: float, height: float) -> Array:
+    return np.array([[0.0, 0.0], [width, 0.0], [width, height], [0.0, height], [0.0, 0.0]])
+
+
+def _cutting_strip(layup: LayUp) -> Template | None:
+    """A row for every sleeve as long as it is cut."""
+    rows = [(piece.label, piece.cut) for piece in layup.pieces if math.isfinite(piece.cut)]
+    if not rows:
+        return None
+    longest = max(cut for _, cut in rows)
+    height = ROW * len(rows)
+    lines = [Line("cut", _box(longest, height))]
+    for row, (label, cut) in enumerate(rows):
+        low = ROW * (row + 0.5)
+        lines.append(Line("mark", np.array([[0.0, low], [cut, low]])))
+        lines.append(Line("trim", np.array([[cut, low - 0.5 * ROW], [cut, low + 0.5 * ROW]])))
+        name = f"{label}: {cut * 1e3:.0f} mm"
+        lines.append(Line("name", np.array([[3e-3, low - 0.2 * ROW]]), name))
+    purpose = "lay the sleeve along it, relaxed, and cut at the end of its row"
+    return Template("cutting strip", purpose, tuple(lines), longest)
+
+
+def _collar(shape: Shape, stack: Stack, name: str, x: float, side: float) -> Template | None:
+    """A strip whose edge is the trim line when it is wrapped round the outside."""
+    radius = float(np.interp(x, stack.outside.x, stack.outside.r))
+    if radius < 2.0 * LEAST_RADIUS:
+        return None
+    slope = float(shape.profile(np.array([x]))[1][0])
+    sine = slope / math.hypot(1.0, slope)
+    s = np.array([0.0, side * COLLAR])
+    r = radius + sine * s
+    round_it = np.linspace(-math.pi, math.pi + TAB / radius, ARC_POINTS)
+    trim = cloth.unroll(s[0], r[0], sine, round_it)
+    far = cloth.unroll(s[1], r[1], sine, round_it)
+    lines = [Line("cut", np.concatenate((trim, far[::-1], trim[:1])))]
+    for quarter, text in enumerate((*QUARTERS, "0°, ends meet here")):
+        azimuth = -math.pi + 0.5 * math.pi * quarter
+        lines.append(Line("seam", cloth.unroll(s, r, sine, azimuth), text))
+    at = f"{name} trim line"
+    lines.append(Line("name", cloth.unroll(0.2 * s[1], r[0], sine, -0.9 * math.pi)[None], at))
+    purpose = f"wrap it round the part, taped where its ends meet: its edge is the {at}"
+    return Template(f"{name} trim collar", purpose, tuple(lines), 2.0 * math.pi * radius)
+
+
+def _card(stack: Stack, mark: Mark) -> Template | None:
+    """The outermost sleeve's tows at a caliper mark, either way across the axis."""
+    for number in reversed(range(len(stack.layers))):
+        layer = stack.layers[number]
+        share, angle = (
+            float(np.interp(mark.x, stack.x[number], each[number]))
+            for each in (stack.share, stack.angle)
+        )
+        if isinstance(layer.textile, Sleeve) and share > 0.5:
+            break
+    else:
+        return None
+    length, height = CARD
+    middle = np.array([0.5 * length, 0.5 * height])
+    lines = [
+        Line("cut", _box(length, height)),
+        Line("centre", np.array([[0.0, middle[1]], [length, middle[1]]]), "axis"),
+    ]
+    for way in (1.0, -1.0):
+        thread = np.array([math.cos(angle), way * math.sin(angle)])
+        reach = min(
+            abs(part / max(each, 1e-9)) for part, each in zip(middle, abs(thread), strict=True)
+        )
+        lines.append(Line("warp", np.array([middle - reach * thread, middle + reach * thread])))
+    text = f"{mark.name}  {layer.label}  {math.degrees(angle):.1f}°"
+    lines.append(Line("name", np.array([[2e-3, 2e-3]]), text))
+    purpose = (
+        f"hold it on mark {mark.name}, {mark.from_base * 1e3:.0f} mm from the base, along the "
+        "axis: the tows lie along its lines"
+    )
+    return Template(f"angle card {mark.name}", purpose, tuple(lines), math.nan)
