@@ -57,6 +57,15 @@ def test_bad_input_exits_2_and_leaves_the_folder(kind: str, tmp_path: Path, buil
         assert digest(built) == before
 
 
+@pytest.mark.parametrize("date", ["25.11.2026", "2026-13-01", "20261125", "today"])
+def test_a_date_is_written_in_one_way(date: str, built: Path) -> None:
+    before = digest(built)
+    result = run("build", NOSE, "--to", built, "--date", date)
+    assert result.exit_code == 2
+    assert "2026-11-25" in result.output
+    assert digest(built) == before
+
+
 @pytest.mark.parametrize("content", [b"", b"\xff\xfe\x00", b"x" * 10_000_000, b"[[["])
 def test_junk_exits_2(content: bytes, tmp_path: Path, built: Path) -> None:
     before = digest(built)

@@ -37,7 +37,7 @@ def write_build_sheet(plan: Plan, files: Sequence[str] = (), date: str = "") -> 
         folder = Path(name)
         for file, svg in pictures.items():
             (folder / file).write_text(svg.replace(PAPER, "#ffffff"), encoding="utf-8")
-        (folder / "qr.svg").write_bytes(_qr(identity(plan)))
+        (folder / "qr.svg").write_bytes(square_code(identity(plan)))
         content = json.dumps(sheet_data(plan, files, date), ensure_ascii=False)
         (folder / "data.json").write_text(content, encoding="utf-8")
         (folder / TEMPLATE.name).write_bytes(TEMPLATE.read_bytes())
@@ -52,7 +52,7 @@ def identity(plan: Plan) -> str:
     return f"{plan.job.part.name}\nSHA-256 {plan.job.digest}"
 
 
-def _qr(text: str) -> bytes:
+def square_code(text: str) -> bytes:
     """A QR code as SVG with plain attributes."""
     out = io.BytesIO()
     segno.make(text, error="m", micro=False).save(out, kind="svg", scale=4, xmldecl=False)

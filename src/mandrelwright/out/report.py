@@ -23,6 +23,7 @@ from mandrelwright.physics import tolerance
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
 from mandrelwright.stages.fit import FitResult
+from mandrelwright.stages.segments import Segment
 from mandrelwright.stages.stack_checks import reach
 from mandrelwright.stages.surface import SizeChange
 
@@ -40,6 +41,14 @@ CUPS = (
     "cup may wait: what is left when its time is up is spread thin outdoors."
 )
 STEPS = "Minutes from the first hand on the mould; most are guesses until you have timed yourself."
+PIECES = (
+    "In the order they stand on each other, as printed. Plastic, filament of 1.75 mm and time are "
+    "estimates before any slicer was asked."
+)
+JOINTS = (
+    "Cut square to the axis, clear of the fits; unequally spaced dowels let a piece on one way."
+)
+AIDS = "Sizes once printed; the file is larger by the printer's shrink."
 NOTHING = "–"
 SHOWN = {"mm": 1e-3, "%": 1e-2, "ppm/K": 1e-6, "deg": np.pi / 180.0}  # SI of what inputs come in
 
@@ -70,6 +79,7 @@ def write_report(plan: Plan) -> str:
         fits=list(_fits(plan)),
         closures=list(_closures(plan)),
         changes=list(_changes(plan)),
+        printed=list(_printed(plan)),
         layup=list(_layup(plan)),
         taken=list(bench.facts(plan.layup)),
         roughness=_roughness(plan),
@@ -139,6 +149,32 @@ def _sleeves(plan: Plan) -> Iterator[Row]:
             limits.layer.label, *places, _stretch(plan, limits.start, limits.stop), f"{tied}ward",
             _mm(free.slip, 0), _mm(free.growth, 1),
         ))  # fmt: skip
+
+
+def _printed(plan: Plan) -> Iterator[tuple[str, str, tuple[str, ...], list[Row]]]:
+    """Tables of what is printed: name, text, heads, rows."""
+    made = plan.segments
+    heads = "piece", "tall", "steepest face", "plastic", "filament", "time"
+    yield "Pieces of the mould", PIECES, heads, [Row(_piece(piece)) for piece in made.pieces]
+    joints = [
+        Row((joint.name, _mm(joint.from_base, 1), str(len(joint.angles)))) for joint in made.joints
+    ]
+    if joints:
+        yield "Joints", JOINTS, ("joint", "from the base", "dowels"), joints
+    aids = [Row((aid.name, _mm(aid.size), aid.purpose)) for aid in plan.aids.items]
+    yield "Bench aids", AIDS, ("aid", "size", "what it is for"), aids
+
+
+def _piece(piece: Segment) -> tuple[str, ...]:
+    used = piece.filament
+    return (
+        piece.name,
+        _mm(piece.printed_height, 1),
+        f"{np.degrees(piece.overhang):.0f}° from vertical",
+        show_spread(used.mass, used.mass_spread, "g", 0),
+        show(used.length, "m", 0),
+        show_spread(used.time, used.time_spread, "h", 0),
+    )
 
 
 def _layup(plan: Plan) -> Iterator[tuple[str, str, tuple[str, ...], list[Row]]]:
