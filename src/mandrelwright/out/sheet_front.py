@@ -158,6 +158,10 @@ def _used(plan: Plan) -> Iterator[tuple[str, str]]:
     for supply in layup.supplies:
         shelf = "" if math.isnan(supply.on_shelf) else f" ({supply.on_shelf:.2f} m on the shelf)"
         yield supply.name, f"{supply.needed:.2f} m{shelf}"
+    bought = {supply.name for supply in layup.supplies}
+    for name in dict.fromkeys(piece.textile for piece in layup.pieces):
+        if name not in bought:
+            yield name, "by its patterns"
     yield from _resin(plan)
     yield from _coats(plan)
     for item in layup.consumables:
@@ -184,7 +188,7 @@ def _coats(plan: Plan) -> Iterator[tuple[str, str]]:
             yield "mould wax, soft cloths", f"{stated.coats} coats"
     system = plan.job.release.system
     if system not in ("wax", "none"):
-        yield f"release: {system}", "one film over the whole mould"
+        yield f"release: {system}", "over the whole mould"
 
 
 def _money(plan: Plan) -> sheet.Block | None:

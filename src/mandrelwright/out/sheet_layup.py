@@ -17,7 +17,7 @@ from mandrelwright.quantities import show, show_spread
 from mandrelwright.stages.ends import LayerEnd
 
 CUTS: Columns = (
-    ("", 9.0), ("layer", "rest"), ("cut", 22.0), ("dry", 20.0), ("weighs g", 22.0),
+    ("", 9.0), ("layer", "rest"), ("cut", 28.0), ("dry", 19.0), ("weighs g", 22.0),
     ("tie its end at", 28.0), ("free end creeps", 26.0),
 )  # fmt: skip
 ENDS: Columns = (
@@ -40,7 +40,7 @@ RULE = (
 READY = (
     "mould at shop temperature, film whole, holes taped",
     "all pieces cut, labelled and lying in order",
-    "cups labelled, scale level and at zero",
+    "cups labelled, scale level and at zero, a card for a drop of each cup",
     "gloves on, spare pairs out, door or extractor open",
     "threads cut, covers cut to size",
     "marking stick at the mould, trim lines and inner ends on it",
@@ -56,7 +56,14 @@ def sections(plan: Plan) -> Iterator[dict[str, Any]]:
         "Lay up",
         sheet.head("Before the first cup"),
         sheet.ticks(READY),
-        sheet.blanks("minute 0 is at (clock)", "shop °C, humidity %", "hands"),
+        sheet.blanks(
+            "minute 0 is at (clock)",
+            "shop °C, humidity %",
+            "who",
+            "mould with its film g",
+            "cups, sticks, brushes empty g",
+            "film checked by",
+        ),
         sheet.say(
             "Minute 0: the first hand on the mould. Planned minutes are guesses until you have "
             "timed yourself; what counts is that no cup outlives its time. Marks are on the "
@@ -73,10 +80,10 @@ def sections(plan: Plan) -> Iterator[dict[str, Any]]:
         sheet.blanks(
             "last cover: clock",
             "shop °C, humidity %",
-            "resin left over g",
-            "mould before lay-up g",
-            "mould with the laid part g",
             "turned until: clock",
+            "mould with the laid part g",
+            "cups, sticks, brushes after g",
+            "drops kept",
         ),
     )
 
@@ -96,7 +103,8 @@ def _cut(plan: Plan) -> Iterator[sheet.Block | None]:
         f"each end and {100.0 * practice['length_allowance'].value:.0f} % of the length already "
         "counted in. Sleeves are measured lying flat at their label angle. Tape each end before "
         "cutting through the tape, label each piece, weigh it dry, roll it up in order. Layer 1 "
-        "lies on the mould."
+        "lies on the mould. The end that is not tied creeps outwards while layers are squeezed: "
+        "leave it free."
     )
     yield sheet.table(
         CUTS,
@@ -104,8 +112,10 @@ def _cut(plan: Plan) -> Iterator[sheet.Block | None]:
     )
     yield sheet.head("Where each layer lies")
     yield sheet.say(
-        "“Through”: past the trim line, to the mould's end. Other ends stop inside the part: cut "
-        "square on the mark after squeezing. “May slip” is how far the end may lie wrong."
+        "“Through”: past the trim line, to the mould's end. Other ends stop inside the part and "
+        "are cut square on the mark after squeezing: “faired” over a long ramp in the mould, "
+        "“rebate” in a short one that the end must meet, “proud” where it stands outside. “May "
+        "slip” is how far the end may lie wrong."
     )
     yield sheet.table(
         ENDS,

@@ -34,6 +34,15 @@ PREPARE: Columns = (
     ("", 9.0), ("do", "rest"), ("A should then read", 27.0), ("reads", 24.0),
     ("from – to, initials", 40.0),
 )  # fmt: skip
+FILMS = {  # how a release film goes on; common practice, no source
+    "wax and PVA film": "one even coat of PVA by spray or foam brush; let it dry, look for bare "
+    "spots against the light",
+    "release spray": "on a clean mould without wax, as the can says; let it flash off",
+    "polyester film wrap": "one turn, edges butted (a lap is a step in the bore), taped down "
+    "beyond the trim lines only, no wrinkle, no air",
+    "release tape": "strips side by side, edges butted, no wrinkle; wipe off dust",
+    "stretched release sleeve": "pulled on, stretched tight, tied beyond both trim lines",
+}
 STICK = (
     "Some are grooves in the print. For the others make a marking stick: a batten whose end "
     "stands on the face, beside the mould and parallel to its axis, with every “from face” marked "
@@ -56,6 +65,7 @@ def sections(plan: Plan) -> Iterator[dict[str, Any]]:
     )
     yield sheet.section(
         "Gate: as printed",
+        sheet.say("The pieces joined, the mould cold, nothing sanded but the seams."),
         *_gate(plan, "printed"),
         sheet.table(DO, _actions(plan, "printed"), False),
         sheet.say("With a computer at hand: mw gate JOB --stage printed --mark A=reading."),
@@ -192,7 +202,7 @@ def _action(action: str, count: int, plan: Plan, stage: str) -> str:
     if stage == "printed":
         if action == "film":
             return f"Prepare it as planned; it will then want {wraps} of 50 µm film."
-        return f"Prepare it as planned; the last sanding ends when A reads {best}."
+        return f"Prepare it as planned; sanding ends when A reads {best}."
     if action == "sand":
         return f"Wet-sand A down to {best}, all round and along the whole fit; read again."
     if action == "film":
@@ -243,7 +253,7 @@ def _preparation(plan: Plan) -> Iterator[tuple[str, ...]]:
         size += secant * next(changes).diameter
         yield TICK, _treatment(stated), mm(size), BLANK, BLANK
     left = plan.fit.sizes.allowance
-    if left > 0.5 * STEP:
+    if left > plan.job.shop.caliper.value:
         yield (
             TICK,
             f"Last sanding, once dry: the print was left {mm(left)} large on purpose. Wet-sand "
@@ -290,15 +300,15 @@ def _coats(plan: Plan) -> Iterator[str]:
 
 def _release(plan: Plan) -> Iterator[str]:
     """The release film, and the holes that resin must not reach."""
-    system = plan.job.release.system
+    system, mould = plan.job.release.system, plan.job.mould
     if system not in ("wax", "none"):
-        yield (
-            f"Release: {system}, one even film, margins beyond the trim lines included; "
-            "let it dry, look for bare spots against the light"
-        )
-    mould = plan.job.mould
-    screws = mould.flange is not None and mould.flange.push_off_screws is not None
-    named = (("vent", mould.vent), ("pull-rod hole", mould.pull_rod), ("screw holes", screws))
-    holes = [name for name, there in named if there]
-    if holes:
-        yield f"Tape over {', '.join(holes)}, so that no resin runs in"
+        film = next((item for item in plan.surface.films if item.label == "release film"), None)
+        counted = "" if film is None else f" Counted in: {mm(0.5 * film.diameter, 3)} a side"
+        how = FILMS.get(system, "one even film")
+        yield f"{system}, margins beyond the trim lines included: {how}.{counted}"
+    if mould.pull_rod:
+        yield "Pull rod through the mould, nut and washer at both ends; its hole closed with tape"
+    if mould.vent:
+        yield "Vent taped over at both ends, so that no resin runs in"
+    if mould.flange is not None and mould.flange.push_off_screws is not None:
+        yield "Screws greased and turned in flush, so that no resin runs in"

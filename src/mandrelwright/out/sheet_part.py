@@ -44,7 +44,8 @@ NOT_JUDGED = (
 
 def sections(plan: Plan) -> Iterator[dict[str, Any]]:
     """Cure, release, trim and gate of the part; the ladder; the log."""
-    yield sheet.section("Cure and release", *_cure(plan), *_cut(plan), *_gate(plan))
+    yield sheet.section("Cure, release, trim", *_cure(plan), *_cut(plan))
+    yield sheet.section("Gate: the part", *_gate(plan), page="same")
     yield sheet.section("Ladder", sheet.picture("ladder.svg"), page="across")
     yield sheet.section("Log", *_log(plan))
 
@@ -68,7 +69,6 @@ def _cut(plan: Plan) -> Iterator[sheet.Block | None]:
 
 def _gate(plan: Plan) -> Iterator[sheet.Block | None]:
     lead = plan.fit.lead
-    yield sheet.head("Gate: the part")
     yield sheet.say(
         f"At {show(plan.job.shop.measured_at.value, 'degC', 0)}, a day after release, in the "
         "middle of each fit, three readings round it. The limits let the mate as measured "

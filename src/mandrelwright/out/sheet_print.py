@@ -106,6 +106,11 @@ def _rings(plan: Plan) -> Iterator[sheet.Block | None]:
             f"Counted in already: a ring of {mm(ring.file.value)} in its file that read "
             f"{show_spread(*ring.reads)}."
         )
+    if plan.job.printer.rings:
+        yield sheet.say(
+            "Print these only when plastic, roll, nozzle or printer changed since, or to know "
+            "better."
+        )
     yield sheet.say(
         "Printed like the mould: same plastic, layer, line, place on the bed. Let them cool on "
         "the bed, wait an hour, read the outside half way up, off the seam."
