@@ -16,7 +16,7 @@ TICK = "☐"
 BLANK = ""
 Block = dict[str, Any]
 Columns = Sequence[tuple[str, float | str]]
-"""Heads and widths of a table: mm, "auto" or "rest"."""
+"""Heads and widths of a table: mm, or "rest"."""
 
 
 def section(title: str, *blocks: Block | None, page: str = "new") -> dict[str, Any]:

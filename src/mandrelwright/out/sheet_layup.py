@@ -106,6 +106,11 @@ def _cut(plan: Plan) -> Iterator[sheet.Block | None]:
         "lies on the mould. The end that is not tied creeps outwards while layers are squeezed: "
         "leave it free."
     )
+    if any(not piece.tied for piece in plan.layup.pieces):
+        yield sheet.say(
+            "Cloth is cut by patterns.pdf: print it at 100 %, measure its check square, join the "
+            "sheets at their marks, lay the arrow along the warp."
+        )
     yield sheet.table(
         CUTS,
         _pieces(plan),

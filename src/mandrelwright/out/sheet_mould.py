@@ -34,6 +34,7 @@ PREPARE: Columns = (
     ("", 9.0), ("do", "rest"), ("A should then read", 27.0), ("reads", 24.0),
     ("from – to, initials", 40.0),
 )  # fmt: skip
+STANDING = ("push-off ring", "tip tie cap")  # aids that are on the mould when it is laid up
 FILMS = {  # how a release film goes on; common practice, no source
     "wax and PVA film": "one even coat of PVA by spray or foam brush; let it dry, look for bare "
     "spots against the light",
@@ -306,6 +307,9 @@ def _release(plan: Plan) -> Iterator[str]:
         counted = "" if film is None else f" Counted in: {mm(0.5 * film.diameter, 3)} a side"
         how = FILMS.get(system, "one even film")
         yield f"{system}, margins beyond the trim lines included: {how}.{counted}"
+    for aid in plan.aids.items:
+        if aid.name in STANDING:
+            yield f"{aid.name}: {aid.purpose}"
     if mould.pull_rod:
         yield "Pull rod through the mould, nut and washer at both ends; its hole closed with tape"
     if mould.vent:
