@@ -83,7 +83,7 @@ def plies_of(plan: Plan) -> list[Ply]:
     """The layers by the test's own nets; only where they end is taken from the plan."""
     density = jobs.library().fibres["E-glass"]["density"].value
     return [
-        Ply(Net(*NETS[layer.sleeve.name], density, 0.40), layer.start, layer.stop, layer.ramp)
+        Ply(Net(*NETS[layer.textile.name], density, 0.40), layer.start, layer.stop, layer.ramp)
         for layer in plan.stack.layers
     ]
 

@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from scipy.integrate import cumulative_trapezoid
 from scipy.interpolate import CubicSpline
 
+from mandrelwright.out.segments import make_whole as make_solid
 from mandrelwright.out.solid import CHORD
 from mandrelwright.plan import Plan
 from tests import jobs, meridians
 from tests.exact.test_build_up import planned
-from tests.solids import make_solid
 
 Array = NDArray[np.float64]
 Curve = tuple[Array, Array]

@@ -144,7 +144,7 @@ from pathlib import Path
 import numpy as np
 from mandrelwright.out.mesh import write_3mf, write_stl
 from mandrelwright.stages.print import PrintForm
-from tests.solids import make_solid
+from mandrelwright.out.segments import make_whole as make_solid
 folder = Path(sys.argv[1])
 height = np.linspace(0, 0.3, 300)
 form = PrintForm(height, 0.049 - 0.2 * height**2, (0.065, 0.008), 0.0102, 0.003)

@@ -9,10 +9,10 @@ import pytest
 import trimesh
 
 from mandrelwright.out import solid
+from mandrelwright.out.segments import make_whole as make_solid
 from mandrelwright.out.solid import Mesh, SolidError, verify, volume
 from mandrelwright.stages.print import PrintForm
 from mandrelwright.stages.turned import decimate
-from tests.solids import make_solid
 
 FLANGE, ROD, VENT = (0.065, 0.008), 0.0102, 0.003
 

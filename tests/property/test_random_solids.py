@@ -11,9 +11,9 @@ import pytest
 import trimesh
 
 from mandrelwright.out.mesh import write_stl
+from mandrelwright.out.segments import make_whole as make_solid
 from mandrelwright.out.solid import CHORD, Mesh, volume
 from mandrelwright.stages.print import HOLE_WALL, PrintForm
-from tests.solids import make_solid
 
 SEEDS = range(250 if os.environ.get("MANDRELWRIGHT_CAMPAIGN") == "1" else 25)
 

@@ -13,8 +13,8 @@ def not_judged(items: Sequence[str]) -> Finding:
         "job.not-judged",
         Level.NOTE,
         f"Stated, not judged by this version: {', '.join(items)}.",
-        "They are read and checked for sense; of the schedule only the warmest hour is used, to judge "
-        "the printed mould.",
+        "They are read and checked for sense; of the schedule only the warmest hour is used, to "
+        "judge the printed mould.",
         ("judge them by other means",),
     )
 

@@ -14,7 +14,7 @@ from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
 from mandrelwright.out.report import write_report
 from mandrelwright.out.section import draw_section
-from mandrelwright.out.segments import make_segments
+from mandrelwright.out.segments import make_segments, make_whole
 from mandrelwright.out.solid import Mesh, SolidError
 from mandrelwright.out.strips import draw_strips
 from mandrelwright.out.twin import twin
@@ -23,7 +23,7 @@ from mandrelwright.plan import Plan
 DRAWINGS = {"section.svg": draw_section, "strips.svg": draw_strips, "ladder.svg": draw_ladder}
 UNSAFE = re.compile(r"[^A-Za-z0-9]+")  # in a file's name
 SHEET = "build-sheet.pdf"
-SOLIDS = ("mould.3mf", "segments/*.stl", "aids.3mf", "aids/*.stl")
+SOLIDS = ("mould.3mf", "mould.stl", "segments/*.stl", "aids.3mf", "aids/*.stl")
 FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS, SHEET)
 
 
@@ -31,8 +31,7 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "")
     """Write drawings, report, JSON twin and, unless a stop stands, all it is made with; names.
 
     ``tell`` is called with the name of each file before it is made; ``date`` stands on the build
-    sheet. Raises OutputError and
-    leaves the folder as it was when anything fails.
+    sheet. Raises OutputError and leaves the folder as it was when anything fails.
     """
     written = []
     with output_folder(folder, FILES) as building:
@@ -48,7 +47,8 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "")
         write_text(begin("report.json"), json.dumps(twin(plan), indent=1, allow_nan=False) + "\n")
         if not plan.stops:
             name = plan.job.part.name
-            pieces, aids = _solids(plan, folder)
+            pieces, whole, aids = _solids(plan, folder)
+            write_stl(begin("mould.stl"), whole)
             write_meshes(begin, pieces, "mould.3mf", "segments", f"{name}, mould")
             write_meshes(begin, aids, "aids.3mf", "aids", f"{name}, bench aids")
             sheet = begin(SHEET)
@@ -56,10 +56,10 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "")
     return written
 
 
-def _solids(plan: Plan, folder: Path) -> tuple[dict[str, Mesh], dict[str, Mesh]]:
-    """Pieces and aids; an accepted stop may be one that leaves no solid."""
+def _solids(plan: Plan, folder: Path) -> tuple[dict[str, Mesh], Mesh, dict[str, Mesh]]:
+    """Pieces, the uncut mould, aids; an accepted stop may be one that leaves no solid."""
     try:
-        return make_segments(plan.segments), mesh_aids(plan.aids)
+        return make_segments(plan.segments), make_whole(plan.print), mesh_aids(plan.aids)
     except SolidError as error:
         remedy = "Mend the stops that the job accepts, or use other holes and dowels"
         raise OutputError(folder, f"gets no mould, because {error}", remedy) from error

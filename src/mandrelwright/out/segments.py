@@ -1,10 +1,14 @@
-"""The pieces of the mould as meshes, in the order they are printed."""
+"""The mould as meshes: its pieces in the order they are printed, and uncut."""
 
 from __future__ import annotations
 
+import numpy as np
+
 from mandrelwright.out.solid import CHORD, Mesh, facets_of
 from mandrelwright.out.turning import put_together
+from mandrelwright.stages.print import PrintForm
 from mandrelwright.stages.segments import Segments
+from mandrelwright.stages.turned import Turned, decimate, pillar
 
 
 def make_segments(segments: Segments) -> dict[str, Mesh]:
@@ -22,3 +26,21 @@ def make_segments(segments: Segments) -> dict[str, Mesh]:
         )
         for piece in segments.pieces
     }
+
+
+def make_whole(form: PrintForm, facets: int | None = None) -> Mesh:
+    """The mould uncut and unmarked, on its flange with its holes; of so many ``facets`` if given.
+
+    Raises SolidError when it is not closed, outward, whole and of the genus counted beforehand.
+    """
+    rim, foot = form.flange or (0.0, 0.0)
+    line = decimate(np.column_stack([form.radius, form.height + foot]).astype(float))
+    if foot:
+        line = np.vstack([[rim, 0.0], [rim, foot], line])
+    top = float(line[-1, 1])
+    holes = form.holes()
+    axial = next((d / 2.0 for x, d in holes if x == 0.0), 0.0)
+    end = [[axial, top]] if line[-1, 0] > axial else []
+    body = Turned(np.array([[axial, 0.0], *line, *end]))
+    beside = [pillar(d / 2.0, -1e-3, top + 1e-3).at(x, 0.0) for x, d in holes if x > 0.0]
+    return put_together(body, beside, (), len(holes), facets)

@@ -32,6 +32,7 @@ FILES = (  # pattern, what it is for
     ("ladder.svg", "from the mate to the print file, as in this sheet"),
     ("patterns.pdf", "cutting patterns 1:1; print at 100 %, measure the check square"),
     ("mould.3mf", "the whole mould, one object for each piece: slice this"),
+    ("mould.stl", "the mould in one, uncut: to look at or to cut yourself"),
     ("segments/*", "the same pieces, one STL each"),
     ("aids.3mf", "rings, gauges and jigs in one file"),
     ("aids/*", "the same, one STL each"),
