@@ -162,7 +162,7 @@ def _piece(
         layer.number,
         roll.name,
         _kind(stretch),
-        (Line("cut", outline), *_marks(shape, stretch, half, overlap, warp, turns)),
+        (Line("cut", outline), *_marks(shape, layer, stretch, half, overlap, stated)),
         count,
         turns,
         warp,
@@ -222,10 +222,11 @@ def _outline(stretch: Stretch, half: float, overlap: Array) -> Array:
 
 
 def _marks(
-    shape: Shape, stretch: Stretch, half: float, overlap: Array, warp: float, turns: int
+    shape: Shape, layer: Layer, stretch: Stretch, half: float, overlap: Array, stated: Stated
 ) -> Iterator[Line]:
     """Centre line, seams with ticks, trim lines, laps and the warp."""
     extra = overlap / stretch.radius
+    turns, warp = (1 if stretch.curved else stated.turns), stated.angle.value
 
     def across(x: float) -> tuple[float, float]:
         return -half, half + float(np.interp(x, stretch.x, extra))
@@ -244,6 +245,9 @@ def _marks(
         [math.cos(warp), math.sin(warp)]
     )
     yield Line("warp", np.array([middle - thread, middle + thread]), f"warp {_degrees(warp)}")
+    for share, text in ((0.02, "tip"), (0.95, "base"), (0.2, layer.label)):
+        s, r, a = stretch.at(stretch.x[0] + share * (stretch.x[-1] - stretch.x[0]))
+        yield Line("name", cloth.unroll(s, r, a, -0.15 * half)[None], text)
 
 
 def _degrees(angle: float) -> str:

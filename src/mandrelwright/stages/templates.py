@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,7 @@ ROW = 7e-3  # m, height of one row of the cutting strip
 COLLAR = 25e-3  # m, height of a trim collar
 TAB = 15e-3  # m, what a collar has to be taped together
 CARD = (70e-3, 56e-3)  # m, along and across the axis
+SLIGHT = 1e-9
 QUARTERS = ("0°", "90°", "180°", "270°")
 OUTSIDE = (
     "stack.outside",
@@ -52,8 +54,7 @@ def draw_templates(shape: Shape, stack: Stack, mould: Mould, layup: LayUp) -> tu
     """
     ends = (("tip", shape.tip, 1.0), ("base", shape.base, -1.0))
     collars = [_collar(shape, stack, *end) for end in ends]
-    cards = [_card(stack, mark) for mark in mould.marks]
-    drawn = [_cutting_strip(layup), *collars, *cards]
+    drawn = [_cutting_strip(layup), *collars, *_cards(stack, mould.marks)]
     return tuple(each for each in drawn if each is not None)
 
 
@@ -96,39 +97,46 @@ def _collar(shape: Shape, stack: Stack, name: str, x: float, side: float) -> Tem
         azimuth = -math.pi + 0.5 * math.pi * quarter
         lines.append(Line("seam", cloth.unroll(s, r, sine, azimuth), text))
     at = f"{name} trim line"
-    lines.append(Line("name", cloth.unroll(0.2 * s[1], r[0], sine, -0.9 * math.pi)[None], at))
+    lines.append(Line("name", cloth.unroll(s.min() + 3e-3, r[0], sine, -0.9 * math.pi)[None], at))
     purpose = f"wrap it round the part, taped where its ends meet: its edge is the {at}"
     return Template(f"{name} trim collar", purpose, tuple(lines), 2.0 * math.pi * radius)
 
 
-def _card(stack: Stack, mark: Mark) -> Template | None:
-    """The outermost sleeve's tows at a caliper mark, either way across the axis."""
-    for number in reversed(range(len(stack.layers))):
-        layer = stack.layers[number]
-        share, angle = (
-            float(np.interp(mark.x, stack.x[number], each[number]))
-            for each in (stack.share, stack.angle)
-        )
-        if isinstance(layer.textile, Sleeve) and share > 0.5:
-            break
-    else:
-        return None
+def _cards(stack: Stack, marks: Sequence[Mark]) -> list[Template]:
+    """The outermost sleeve's tows at each caliper mark; one card for marks that are alike."""
+    alike: dict[tuple[str, str], list[tuple[Mark, float]]] = {}
+    for mark in marks:
+        for number in reversed(range(len(stack.layers))):
+            layer = stack.layers[number]
+            share, angle = (
+                float(np.interp(mark.x, stack.x[number], each[number]))
+                for each in (stack.share, stack.angle)
+            )
+            if isinstance(layer.textile, Sleeve) and share > 0.5:
+                key = layer.label, f"{math.degrees(angle):.1f}°"
+                alike.setdefault(key, []).append((mark, angle))
+                break
+    return [_card(" ".join(key), found) for key, found in alike.items()]
+
+
+def _card(text: str, found: Sequence[tuple[Mark, float]]) -> Template:
+    """A card with the axis and the tows either way across it."""
+    angle = found[0][1]
+    letters = ", ".join(mark.name for mark, _ in found)
     length, height = CARD
     middle = np.array([0.5 * length, 0.5 * height])
     lines = [
         Line("cut", _box(length, height)),
-        Line("centre", np.array([[0.0, middle[1]], [length, middle[1]]]), "axis"),
+        Line("centre", np.array([[0.0, middle[1]], [length, middle[1]]])),
     ]
     for way in (1.0, -1.0):
         thread = np.array([math.cos(angle), way * math.sin(angle)])
-        reach = min(
-            abs(part / max(each, 1e-9)) for part, each in zip(middle, abs(thread), strict=True)
-        )
+        reach = float(np.min(middle / np.maximum(np.abs(thread), SLIGHT)))
         lines.append(Line("warp", np.array([middle - reach * thread, middle + reach * thread])))
-    text = f"{mark.name}  {layer.label}  {math.degrees(angle):.1f}°"
-    lines.append(Line("name", np.array([[2e-3, 2e-3]]), text))
+    lines.append(Line("name", np.array([[2e-3, 2e-3]]), f"{letters}: {text}"))
+    places = ", ".join(f"{mark.from_base * 1e3:.0f} mm" for mark, _ in found)
     purpose = (
-        f"hold it on mark {mark.name}, {mark.from_base * 1e3:.0f} mm from the base, along the "
-        "axis: the tows lie along its lines"
+        f"hold it on mark {letters} ({places} from the base) along the axis: the outermost "
+        "sleeve's tows lie along its arrows"
     )
-    return Template(f"angle card {mark.name}", purpose, tuple(lines), math.nan)
+    return Template(f"angle card {letters}", purpose, tuple(lines), math.nan)
