@@ -53,9 +53,7 @@ def test_warp_and_weft_at_0_is_a_cross_ply_and_at_45_the_braid_of_45() -> None:
     crossed, square = tube("0 deg"), tube("45 deg")
     parts = read_constituents(crossed.job, crossed.stack.layers[:1], load_library())
     one = ply(parts.fibre, parts.resin, FRACTION, parts.across_poisson, parts.crimp)
-    E1, E2, G12, nu12 = (
-        float(np.ravel(value)[0]) for value in (one.E1, one.E2, one.G12, one.nu12)
-    )
+    E1, E2, G12, nu12 = (float(np.ravel(value)[0]) for value in (one.E1, one.E2, one.G12, one.nu12))
     q = laminate.reduced_stiffness(E1, E2, G12, nu12)
     mean = 0.5 * (q[0, 0] + q[1, 1])
     poisson = q[0, 1] / mean
