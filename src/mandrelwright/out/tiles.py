@@ -229,6 +229,7 @@ def _join(sheet: Sheet, board: Board, place: tuple[int, int], tile: tuple[float,
 
 
 def tile_name(column: int, row: int) -> str:
+    """Letter of the column and number of the row: B3."""
     return f"{ascii_uppercase[column % 26]}{row + 1}"
 
 
