@@ -12,8 +12,11 @@ from mandrelwright.out.build_sheet import write_build_sheet
 from mandrelwright.out.files import OutputError, output_folder, write_bytes, write_text
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
+from mandrelwright.out.patterns import write_patterns
 from mandrelwright.out.report import write_report
 from mandrelwright.out.section import draw_section
+from mandrelwright.out.section_dxf import write_section_dxf
+from mandrelwright.out.section_pdf import write_section_pdf
 from mandrelwright.out.segments import make_segments, make_whole
 from mandrelwright.out.solid import Mesh, SolidError
 from mandrelwright.out.strips import draw_strips
@@ -24,14 +27,16 @@ DRAWINGS = {"section.svg": draw_section, "strips.svg": draw_strips, "ladder.svg"
 UNSAFE = re.compile(r"[^A-Za-z0-9]+")  # in a file's name
 SHEET = "build-sheet.pdf"
 SOLIDS = ("mould.3mf", "mould.stl", "segments/*.stl", "aids.3mf", "aids/*.stl")
-FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS, SHEET)
+PATTERNS = "patterns.pdf"
+SECTIONS = {"section.dxf": write_section_dxf, "section.pdf": write_section_pdf}
+FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS, PATTERNS, *SECTIONS, SHEET)
 
 
 def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "") -> list[str]:
     """Write drawings, report, JSON twin and, unless a stop stands, all it is made with; names.
 
     ``tell`` is called with the name of each file before it is made; ``date`` stands on the build
-    sheet. Raises OutputError and leaves the folder as it was when anything fails.
+    sheet and the section. Raises OutputError and leaves the folder as it was when anything fails.
     """
     written = []
     with output_folder(folder, FILES) as building:
@@ -51,6 +56,9 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "")
             write_stl(begin("mould.stl"), whole)
             write_meshes(begin, pieces, "mould.3mf", "segments", f"{name}, mould")
             write_meshes(begin, aids, "aids.3mf", "aids", f"{name}, bench aids")
+            write_bytes(begin(PATTERNS), write_patterns(plan))
+            for file, section in SECTIONS.items():
+                write_bytes(begin(file), section(plan, date))
             sheet = begin(SHEET)
             write_bytes(sheet, write_build_sheet(plan, written, date))
     return written
