@@ -21,6 +21,7 @@ from mandrelwright.stages.textiles import Sleeve
 Array = NDArray[np.float64]
 
 ROW = 7e-3  # m, height of one row of the cutting strip
+END_WORDS = 42e-3  # m before its end a row is named again
 COLLAR = 25e-3  # m, height of a trim collar
 TAB = 15e-3  # m, what a collar has to be taped together
 CARD = (70e-3, 56e-3)  # m, along and across the axis
@@ -71,11 +72,11 @@ def _cutting_strip(layup: LayUp) -> Template | None:
     height = ROW * len(rows)
     lines = [Line("cut", _box(longest, height))]
     for row, (label, cut) in enumerate(rows):
-        low = ROW * (row + 0.5)
+        low = height - ROW * (row + 0.65)
         lines.append(Line("mark", np.array([[0.0, low], [cut, low]])))
-        lines.append(Line("trim", np.array([[cut, low - 0.5 * ROW], [cut, low + 0.5 * ROW]])))
+        lines.append(Line("trim", np.array([[cut, low - 0.3 * ROW], [cut, low + 0.6 * ROW]])))
         name = f"{label}: {cut * 1e3:.0f} mm"
-        lines.append(Line("name", np.array([[3e-3, low - 0.2 * ROW]]), name))
+        lines += [Line("name", np.array([[x, low + 1e-3]]), name) for x in (3e-3, cut - END_WORDS)]
     purpose = "lay the sleeve along it, relaxed, and cut at the end of its row"
     return Template("cutting strip", purpose, tuple(lines), longest)
 
@@ -116,7 +117,7 @@ def _cards(stack: Stack, marks: Sequence[Mark]) -> list[Template]:
                 key = layer.label, f"{math.degrees(angle):.1f}°"
                 alike.setdefault(key, []).append((mark, angle))
                 break
-    return [_card(" ".join(key), found) for key, found in alike.items()]
+    return [_card(label, found) for (label, _), found in alike.items()]
 
 
 def _card(text: str, found: Sequence[tuple[Mark, float]]) -> Template:
@@ -133,7 +134,8 @@ def _card(text: str, found: Sequence[tuple[Mark, float]]) -> Template:
         thread = np.array([math.cos(angle), way * math.sin(angle)])
         reach = float(np.min(middle / np.maximum(np.abs(thread), SLIGHT)))
         lines.append(Line("warp", np.array([middle - reach * thread, middle + reach * thread])))
-    lines.append(Line("name", np.array([[2e-3, 2e-3]]), f"{letters}: {text}"))
+    for below, words in ((-1e-3, f"{letters}: {math.degrees(angle):.1f}°"), (3.4e-3, text)):
+        lines.append(Line("name", np.array([[2e-3, middle[1] - below]]), words))
     places = ", ".join(f"{mark.from_base * 1e3:.0f} mm" for mark, _ in found)
     purpose = (
         f"hold it on mark {letters} ({places} from the base) along the axis: the outermost "
