@@ -15,6 +15,7 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from numpy.typing import NDArray
 
 from mandrelwright.job.read import library_of, read_job
+from mandrelwright.out.build import build
 from mandrelwright.out.section_dxf import LAYERS, write_section_dxf
 from mandrelwright.out.section_pdf import write_section_pdf
 from mandrelwright.plan import Plan, make_plan
@@ -134,3 +135,11 @@ def test_the_sheet_is_true_to_its_scale(path: Path) -> None:
 
 
 SHEETS = ((297.0, 210.0), (420.0, 297.0))  # ISO 216, laid across
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_every_example_builds_without_a_stop(path: Path, tmp_path: Path) -> None:
+    plan = plan_of(path)
+    assert plan.stops == []
+    written = build(plan, tmp_path / "out", lambda name: None)
+    assert {"patterns.pdf", "section.dxf", "section.pdf"} <= set(written)
