@@ -34,6 +34,7 @@ FARTHEST = 150e-3  # of a drill line from the base: a taller jig rocks
 PLUG, LIP = 20e-3, 4e-3  # depth of the storage plug, height and width of its lip
 CAP, CORD = 20e-3, 3e-3  # height of the tie cap, depth of its groove
 
+SIZED = ("shape.fits", "stack.mould", "stack.r", "fit.file", "fit.sizes", "job.fit[*]")
 FILLED = ("job.mould.core", "job.printer.line", "job.printer.layer", "fit.sizes")
 
 
@@ -57,12 +58,14 @@ class Aid:
     name: str
     body: Turned
     guides: tuple[Guide, ...]
-    purpose: str = result("what it is for")
+    purpose: str = result("what it is for", "", (), SIZED)
     size: float = result(
         "the diameter that matters, once printed", "mm", (), ("fit.sizes", "job.fit[*]")
     )
-    mass: float = result("plastic it takes", "g", spend, (DENSITY, *FILLED))
-    time: float = result("time to print it, roughly", "h", spend, ("job.printer.flow", *FILLED))
+    mass: float = result("plastic it takes", "g", spend, (DENSITY, *SIZED, *FILLED))
+    time: float = result(
+        "time to print it, roughly", "h", spend, ("job.printer.flow", *SIZED, *FILLED)
+    )
 
     @property
     def genus(self) -> int:
@@ -74,7 +77,7 @@ class Aid:
 class Aids:
     """Everything that is printed besides the mould."""
 
-    items: tuple[Aid, ...] = result("aids", "", (), ("shape.fits", "stack.mould", "fit.file"))
+    items: tuple[Aid, ...] = result("aids", "", (), (*SIZED, DENSITY, *FILLED, "job.printer.flow"))
 
 
 def make_aids(
