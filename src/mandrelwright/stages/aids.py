@@ -34,7 +34,16 @@ FARTHEST = 150e-3  # of a drill line from the base: a taller jig rocks
 PLUG, LIP = 20e-3, 4e-3  # depth of the storage plug, height and width of its lip
 CAP, CORD = 20e-3, 3e-3  # height of the tie cap, depth of its groove
 
-SIZED = ("shape.fits", "stack.mould", "stack.r", "fit.file", "fit.sizes", "job.fit[*]")
+SIZED = (
+    "shape.fits",
+    "stack.mould",
+    "stack.r",
+    "fit.file",
+    "fit.sizes",
+    "print.flange",
+    "print.pull_rod",
+    "job.fit[*]",
+)
 FILLED = ("job.mould.core", "job.printer.line", "job.printer.layer", "fit.sizes")
 
 
