@@ -22,7 +22,8 @@ from mandrelwright.stages.segments import Segments, cut_segments
 from mandrelwright.stages.shape import Shape, draw_shape
 from mandrelwright.stages.stack import PLACES, Stack, lay_stack
 from mandrelwright.stages.stack_checks import check_stack
-from mandrelwright.stages.surface import Surface, check_surface, treat_surface
+from mandrelwright.stages.surface import Surface, treat_surface
+from mandrelwright.stages.surface_checks import check_surface
 from mandrelwright.stages.wall import Wall, assess_wall, read_constituents
 from mandrelwright.verdict import Verdict, give_verdict, unaccepted
 
@@ -70,7 +71,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     layup = plan_layup(job, shape, stack, mould, library)
     patterns = cut_patterns(job, shape, stack, mould, layup, library)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
-    findings += check_surface(job, library) + check_print(job, form)
+    findings += check_surface(job, shape, mould, surface, library) + check_print(job, form)
     findings += check_segments(job, shape, form, segments, library)
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
     findings += check_patterns(job, patterns, library)

@@ -21,6 +21,7 @@ JOB_KINDS = (
     "frequency",
     "speed",
     "price per length",
+    "volume",
 )
 DOCS = Path(__file__).parents[2] / "docs"
 

@@ -29,6 +29,9 @@ UNIT = {  # kind → unit to show and digits after the point
     "molar energy": ("kJ/mol", 1),
     "time per area": ("min/m^2", 1),
     "mass": ("g", 1),
+    "molar mass": ("g/mol", 2),
+    "diffusivity": ("m^2/s", 14),
+    "weight loss": ("%/d", 2),
 }
 
 

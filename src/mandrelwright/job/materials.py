@@ -74,6 +74,7 @@ class Library:
     resins: Shelf[Entry]
     plastics: Shelf[Entry]
     releases: Shelf[Entry]
+    solvents: Shelf[Entry]
     compactions: Shelf[Entry]
     tows: Shelf[Entry]
     sleeves: Shelf[Entry]

@@ -79,6 +79,10 @@ def _per_area(meaning: str) -> Property:
     return Property("time per area", 0.0, 1e5, meaning)
 
 
+def _diffusivity(meaning: str) -> Property:
+    return Property("diffusivity", 1e-18, 1e-8, meaning)
+
+
 def _energy(meaning: str) -> Property:
     return Property("molar energy", 1e3, 1e6, meaning)
 
@@ -143,6 +147,16 @@ RELEASES = {
     "sticking": Property("stress", 0.0, 20e6, "shear strength of the released interface"),
     "highest_temperature": _temperature("highest temperature the system stands"),
 }
+SOLVENTS = {
+    "exposure_limit": _percent("vapour in air that may be breathed over a working day", 1.0),
+    "danger": _percent("vapour in air at once dangerous to life or health", 1.0),
+    "explosive_least": _percent("least vapour in air that explodes", 1.0),
+    "explosive_most": _percent("most vapour in air that explodes", 1.0),
+    "vapour_pressure": Property("pressure", 1.0, 1e5, "vapour pressure at 20 °C"),
+    "molar_mass": Property("molar mass", 0.01, 1.0, "molar mass"),
+    "density": _density("density of the liquid"),
+    "flash_point": _temperature("flash point"),
+}
 COMPACTIONS = {
     "fibre_fraction": Property("fraction", 0.1, 0.8, "fibre volume fraction"),
     "voids": _percent("void volume fraction", 0.3),
@@ -189,11 +203,17 @@ PRACTICE = {
     "layer_exponent": _share("power of layer height in the time constant", 4.0),
     "extra_loss": _film("loss of diameter in smoothing beyond levelling"),
     "edge_radius": _film("rounding of edges in smoothing"),
+    "ring_scatter": _film("scatter of the loss of diameter from one smoothed ring to the next"),
+    "softened_depth": _film("depth of skin that the solvent softens"),
+    "diffusivity_least": _diffusivity("least diffusivity of the solvent in the plastic"),
+    "diffusivity_most": _diffusivity("largest diffusivity of the solvent in the plastic"),
+    "dry_rate": Property("weight loss", 0.0, 1e-6, "loss of weight below which a part is dry"),
     "dry_before_wax": _minutes("drying after smoothing before wax"),
     "dry_before_epoxy": _minutes("drying after smoothing before epoxy"),
     "wall": _share("Ra of a vertical wall over layer height"),
     "stair": _share("share of the sharp-cornered staircase in Ra", 2.0),
     "floor": Property("length", 0.0, 1e-4, "Ra that is there at any layer height"),
+    "finished": Property("length", 0.0, 1e-4, "Ra that wet paper and filler leave"),
     "peak_to_mean": _share("Rz over Ra", 20.0),
     "sand": _minutes("cost of sanding a large mould"),
     "sand_tenth": _minutes("more for every tenth of a millimetre to sand off the diameter"),
@@ -202,6 +222,7 @@ PRACTICE = {
     "hone": _minutes("cost of opening a tight bore"),
     "shim": _minutes("cost of shimming a loose mate"),
     "scrap": _minutes("cost of losing the part"),
+    "lies_strain": _percent("strain at which a flat film still lies without pleats", 0.2),
     "end_allowance": Property("length", 0.0, 1.0, "sleeve to hold and tie, at each end"),
     "length_allowance": _percent("sleeve cut longer than it lies", 1.0),
     "mix_share": _share("resin mixed over resin laid", 5.0),
@@ -227,6 +248,7 @@ GROUPS = {
     "resins": Group("resin", RESINS),
     "plastics": Group("plastic", PLASTICS, ("smooths_with",)),
     "releases": Group("release", RELEASES, ("dissolved_by", "repelled_by")),
+    "solvents": Group("solvent", SOLVENTS),
     "compactions": Group("compaction", COMPACTIONS),
     "tows": Group("tow", TOWS, ("fibres",)),
     "sleeves": Group("sleeve", SLEEVES, ("fibre",)),

@@ -12,6 +12,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from mandrelwright.job.consistency import check_job, check_names
+from mandrelwright.job.coupons import Coupons, read_coupons
 from mandrelwright.job.locate import key_lines, line_of
 from mandrelwright.job.materials import Library, MaterialError, load_library
 from mandrelwright.job.problems import (
@@ -25,7 +26,8 @@ from mandrelwright.job.problems import (
     visible,
 )
 from mandrelwright.job.spec import Job
-from mandrelwright.job.values import InputError
+from mandrelwright.job.tooling import Smooth
+from mandrelwright.job.values import InputError, Keys
 
 MOST_BYTES = 1_000_000
 _DEEP_KEY = re.compile(
@@ -45,8 +47,11 @@ def read_job(path: Path | str) -> Job:
     data = _parsed(path, text)
     found: list[InputError] = []
     try:
-        digest = hashlib.sha256(content).hexdigest()
-        job = Job.model_validate(data, context={"path": path, "digest": digest})
+        context = {"path": path, "digest": hashlib.sha256(content).hexdigest()}
+        job = Job.model_validate(data, context=context)
+        coupons = coupons_of(job)
+        if coupons:
+            job = Job.model_validate(data, context={**context, "coupons": coupons})
         found = check_job(job)
         found += check_names(job, library_of(job))
     except ValidationError as error:
@@ -66,18 +71,41 @@ def library_of(job: Job) -> Library:
     if job.materials is None:
         return load_library()
     at = ("materials", "file")
-    folder = job.path.parent.resolve()
-    own = (folder / job.materials.file).resolve()
-    if Path(job.materials.file).is_absolute() or not own.is_relative_to(folder):
-        raise InputError("lies outside the job's folder", "copy it beside the job file", at)
-    if not own.is_file():
-        raise InputError("is not a file", "correct the name, counted from the job's folder", at)
+    own = _beside(job, job.materials.file, at)
     try:
         return load_library(own)
     except MaterialError as error:
         raise InputError(
             f"cannot be used: {error.file}, {error.field} {error.reason}", error.remedy, at
         ) from None
+
+
+def coupons_of(job: Job) -> dict[str, Coupons]:
+    """The tables of smoothed rings that the job names, read from its folder.
+
+    Raises InputError when one lies outside that folder or cannot be used.
+    """
+    tables = {}
+    for row, step in enumerate(job.surface):
+        if isinstance(step, Smooth) and step.coupon is not None:
+            at = ("surface", row, "coupon")
+            path = _beside(job, step.coupon, at)
+            try:
+                tables[step.coupon] = read_coupons(path)
+            except InputError as error:
+                raise InputError(error.limit, error.remedy, at) from None
+    return tables
+
+
+def _beside(job: Job, name: str, at: Keys) -> Path:
+    """A file of the job's own folder, or an InputError."""
+    folder = job.path.parent.resolve()
+    path = (folder / name).resolve()
+    if Path(name).is_absolute() or not path.is_relative_to(folder):
+        raise InputError("lies outside the job's folder", "copy it beside the job file", at)
+    if not path.is_file():
+        raise InputError("is not a file", "correct the name, counted from the job's folder", at)
+    return path
 
 
 def _content(path: Path) -> bytes:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, PrivateAttr, StringConstraints
 
+from mandrelwright.job.coupons import Coupons
 from mandrelwright.job.layup import Cloth, Compaction, Layer, Position, Resin, Sleeve, Stated
 from mandrelwright.job.sections import Bore, Fit, Flush, Section, Shoulder
 from mandrelwright.job.tooling import Mould, Printer, Release, Treatment
@@ -15,12 +17,14 @@ from mandrelwright.job.values import (
     READS,
     Altitude,
     Batch,
+    BoxSize,
     Frequency,
     InputError,
     Length,
     Moment,
     Name,
     Place,
+    RoomSize,
     RoomTemperature,
     ScaleStep,
     Scatter,
@@ -78,6 +82,8 @@ class Shop(Table):
     batch_most: Batch = default("150 g", "largest cup mixed at once")
     scale: ScaleStep = default("1 g", "smallest step of the scale that weighs the cups")
     people: Literal[1, 2] = 1
+    room: RoomSize | None = Field(None, description="air of the room in which solvent is open")
+    box: BoxSize | None = Field(None, description="air of the box in which the mould is smoothed")
 
 
 class Stay(Table):
@@ -152,11 +158,13 @@ class Job(Table):
     materials: Materials | None = None
     _path: Path = PrivateAttr(default=Path())
     _digest: str = PrivateAttr(default="")
+    _coupons: Mapping[str, Coupons] = PrivateAttr(default_factory=dict)
 
     def model_post_init(self, context: Any) -> None:
-        """Take path and digest from whoever read the file."""
+        """Take path, digest and the tables beside it from whoever read the file."""
         if context is not None:
             self._path, self._digest = context["path"], context["digest"]
+            self._coupons = context.get("coupons", {})
 
     @property
     def path(self) -> Path:
@@ -167,6 +175,11 @@ class Job(Table):
     def digest(self) -> str:
         """SHA-256 of that file's bytes, in hexadecimal."""
         return self._digest
+
+    @property
+    def coupons(self) -> Mapping[str, Coupons]:
+        """Every table of smoothed rings that the job names, by that name."""
+        return self._coupons
 
     @property
     def part_length(self) -> float:

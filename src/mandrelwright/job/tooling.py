@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import Discriminator, Field, StringConstraints, Tag, model_validator
 
 from mandrelwright.job.sections import word_or_table
 from mandrelwright.job.values import (
@@ -18,6 +19,7 @@ from mandrelwright.job.values import (
     Hole,
     Infill,
     InputError,
+    Length,
     MassPrice,
     MeasuredDiameter,
     Moment,
@@ -29,12 +31,16 @@ from mandrelwright.job.values import (
     Removal,
     Scatter,
     Shrink,
+    Since,
     SmallAngle,
     Table,
+    TimeConstant,
+    Weight,
     default,
 )
 from mandrelwright.quantities import show
 
+MOST_LOST = 0.10  # share of a mould's weight between two weighings
 Thread = Literal["M3", "M4", "M5", "M6", "M8", "M10", "M12"]
 SplitAt = Annotated[
     Annotated[Literal["auto"], Tag("word")]
@@ -169,7 +175,40 @@ class Smooth(Table):
     do: Literal["smooth"]
     agent: Name = Field(alias="with")
     time: Moment
-    loss: Removal | None = Field(None, description="on diameter, from a coupon")
+    loss: Removal | None = Field(None, description="on diameter, as rings told")
+    coupon: Annotated[str, StringConstraints(min_length=1, max_length=200)] | None = Field(
+        None, description="CSV file of smoothed rings, beside the job: minutes, before, after"
+    )
+    time_constant: TimeConstant | None = Field(
+        None, description="in which the layer lines level to a third"
+    )
+    dries: Moment | None = Field(None, description="until whatever comes next")
+    weighings: (
+        Annotated[
+            tuple[Annotated[tuple[Since, Weight], Field(strict=False)], ...],
+            Field(strict=False, min_length=2, max_length=500),
+        ]
+        | None
+    ) = Field(None, description="time since it left the vapour, and what it weighed")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        if self.loss is not None and self.coupon is not None:
+            raise InputError("is told by the coupon too", "keep loss or coupon", ("loss",))
+        for number, (before, after) in enumerate(pairwise(self.weighings or ()), start=1):
+            if after[0].value <= before[0].value:
+                raise InputError(
+                    "must come after the weighing before it",
+                    "sort the weighings by time since the mould left the vapour",
+                    ("weighings", number, 0),
+                )
+            if abs(after[1].value / before[1].value - 1.0) > MOST_LOST:
+                raise InputError(
+                    f"differs by more than {MOST_LOST * 100:.0f} % from the weighing before it",
+                    "look for a slip of the pen",
+                    ("weighings", number, 1),
+                )
+        return self
 
 
 class Fill(Table):
@@ -193,4 +232,11 @@ class Release(Table):
     """What keeps the part from sticking."""
 
     system: Name
-    film: Film | None = Field(None, description="thickness of one film")
+    film: Film | None = Field(
+        None, description="thickness of one film; of a sleeve before it stretches"
+    )
+    wraps: int = Field(1, ge=1, le=20, description="films that lie over each other")
+    width: Length | None = Field(None, description="of the strips in which a film is laid")
+    stretched_from: Diameter | None = Field(
+        None, description="of a release sleeve before it is pulled over the mould"
+    )

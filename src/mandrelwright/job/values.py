@@ -136,6 +136,8 @@ Moment = Annotated[Quantity, Text("time", "0 s", "60 d", above=True, exact=True)
 Batch = Annotated[Quantity, Text("mass", "0 g", "5 kg", above=True, exact=True)]
 ScaleStep = Annotated[Quantity, Text("mass", "0 g", "100 g", above=True, exact=True)]
 Stock = Annotated[Quantity, Text("length", "0 m", "1000 m", exact=True)]
+RoomSize = Annotated[Quantity, Text("volume", "1 m^3", "10000 m^3", exact=True)]
+BoxSize = Annotated[Quantity, Text("volume", "0.1 L", "2 m^3", exact=True)]
 Frequency = Annotated[Quantity, Text("frequency", "1 MHz", "100 GHz", exact=True)]
 Speed = Annotated[Quantity, Text("speed", "0 m/s", "3000 m/s", above=True, exact=True)]
 Altitude = Annotated[Quantity, Text("length", "0 m", "100000 m", above=True, exact=True)]
@@ -156,6 +158,9 @@ MixRatio = Annotated[
 ]
 
 # What was measured or is uncertain
+Weight = Annotated[Quantity, Text("mass", "0 g", "100 kg", above=True)]
+Since = Annotated[Quantity, Text("time", "0 h", "365 d", exact=True)]
+TimeConstant = Annotated[Quantity, Text("time", "1 s", "7 d")]
 MeasuredDiameter = Annotated[Quantity, Text("length", "4 mm", "1 m")]
 TowWidth = Annotated[Quantity, Text("length", "0.05 mm", "20 mm")]
 Film = Annotated[Quantity, Text("length", "0 mm", "1 mm")]

@@ -15,6 +15,7 @@ from mandrelwright import __version__
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.sources import cite
 from mandrelwright.out import layup as bench
+from mandrelwright.out import treatment
 from mandrelwright.out.ladder import CERTAIN, draw_ladder
 from mandrelwright.out.marks import target
 from mandrelwright.out.section import draw_section
@@ -24,8 +25,8 @@ from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
 from mandrelwright.stages.fit import FitResult
 from mandrelwright.stages.segments import Segment
+from mandrelwright.stages.size_change import SizeChange
 from mandrelwright.stages.stack_checks import reach
-from mandrelwright.stages.surface import SizeChange
 
 TEMPLATE = Path(__file__).with_name("report.html")
 GRAVE = (
@@ -83,6 +84,9 @@ def write_report(plan: Plan) -> str:
         layup=list(_layup(plan)),
         taken=list(bench.facts(plan.layup)),
         roughness=_roughness(plan),
+        treated=list(_treated(plan)),
+        ready=treatment.ready(plan),
+        dryness=list(treatment.dryness(plan)),
         inputs=list(_inputs(plan)),
         not_judged=list(_not_judged(plan)),
         version=__version__,
@@ -187,6 +191,12 @@ def _layup(plan: Plan) -> Iterator[tuple[str, str, tuple[str, ...], list[Row]]]:
     ):
         if cells := list(lines):
             yield name, text, heads, [Row(line) for line in cells]
+
+
+def _treated(plan: Plan) -> Iterator[tuple[str, str, tuple[str, ...], list[Row]]]:
+    """Tables of the treatment plan: name, text, heads, rows."""
+    for name, text, heads, lines in treatment.tables(plan):
+        yield name, text, heads, [Row(line) for line in lines]
 
 
 def _end(plan: Plan, x: float, kind: str) -> str:

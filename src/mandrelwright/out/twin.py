@@ -141,14 +141,23 @@ def _mould(plan: Plan) -> dict[str, Any]:
 
 
 def _surface(plan: Plan) -> dict[str, Any]:
-    changes = (("treatments", plan.surface.treatments), ("films", plan.surface.films))
+    surface = plan.surface
+    changes = (("treatments", surface.treatments), ("films", surface.films))
+    groups = ("steps", "rings", "plans", "hazards", "drying")
     return {
         **{
             key: [_only(change, "label", "diameter", *KNOWN) for change in group]
             for key, group in changes
         },
-        "roughness": plan.surface.roughness,
+        "roughness": surface.roughness,
+        "ready": surface.ready,
+        **{key: [_told(item) for item in getattr(surface, key)] for key in groups},
     }
+
+
+def _told(record: object) -> dict[str, Any]:
+    """All of a record but how it came about."""
+    return {key: value for key, value in vars(record).items() if key != "uses"}
 
 
 def _fit(plan: Plan) -> dict[str, Any]:

@@ -60,3 +60,27 @@ def levelling_loss(height: ArrayLike, share: ArrayLike) -> Array:
     0.037
     """
     return np.asarray(2.0 * PEAK_TO_MEAN * np.asarray(height, float) * np.asarray(share, float))
+
+
+def remaining_roughness(before: ArrayLike, left: ArrayLike, share: ArrayLike) -> Array:
+    """Ra after levelling: R = R_inf + (R0 − R_inf)(1 − share), never rougher than before; m.
+
+    ``before`` R0 and ``left`` R_inf Ra in m, ``share`` levelled. All broadcast.
+    """
+    rough, smooth = np.asarray(before, float), np.asarray(left, float)
+    return np.asarray(np.minimum(rough, smooth + (rough - smooth) * (1.0 - np.asarray(share))))
+
+
+def sanded_roughness(height: ArrayLike, off: ArrayLike) -> Array:
+    """Ra of parabolic scallops whose peaks are cut flat: (4h/3)[((1 + 2k³)/3)^(3/2) − k³].
+
+    k = √(off/h), the share of the surface that is flat; ``height`` h of the scallop and ``off``
+    from its peaks in m. Exact for that form: SCALLOP_RA h uncut, nothing once off reaches h.
+
+    >>> round(float(sanded_roughness(40e-6, 0.0)) * 1e6, 2)
+    10.26
+    """
+    h = np.asarray(height, float)
+    share = np.divide(np.asarray(off, float), h, out=np.ones_like(h), where=h > 0.0)
+    k3 = np.clip(share, 0.0, 1.0) ** 1.5
+    return np.asarray(4.0 / 3.0 * h * (((1.0 + 2.0 * k3) / 3.0) ** 1.5 - k3))

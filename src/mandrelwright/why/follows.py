@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+SOLVENT = ("job.surface[*]",)
 SMOOTHED = ("job.surface[*]", "job.mould.plastic", "materials.plastics.{plastic}.smooths_with")
 LOCKED = ("stack.free_angle", "stack.share", "stack.layers")
 BARE = ("stack.share", "shape.tip", "shape.base")
 GONE = ("stack.vanishes", "stack.mould")
+
+RELEASED = ("job.release.system",)
+LIES = "materials.practice.film laying.lies_strain"
+SKIN = "materials.practice.smoothing.softened_depth"
 
 FOLLOWS: dict[str, tuple[str, ...]] = {
     "fit.follows-badly": ("fit.results",),
@@ -66,6 +71,24 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "stack.thin-core": GONE,
     "stack.vanishes": GONE,
     "surface.does-not-smooth": SMOOTHED,
-    "surface.loss-not-measured": ("surface.treatments",),
-    "surface.solvent-vapour": ("job.surface[*]",),
+    "surface.beyond-rings": ("surface.rings", "surface.steps"),
+    "surface.dryness-not-told": ("surface.drying",),
+    "surface.film-dissolves": RELEASED,
+    "surface.film-pleats": (*RELEASED, "job.release.width", "mould.curve", LIES),
+    "surface.hot-solvent": ("job.surface[*]",),
+    "surface.loss-not-measured": ("surface.treatments", "surface.plans"),
+    "surface.not-dry": ("surface.drying",),
+    "surface.out-of-order": ("job.surface[*]",),
+    "surface.release-too-hot": (*RELEASED, "job.schedule[*]"),
+    "surface.repelled": (*RELEASED, "job.surface[*]"),
+    "surface.rings-grew": ("surface.rings",),
+    "surface.sleeve-is-loose": ("job.release.stretched_from", "mould.curve"),
+    "surface.solvent-amounts": ("surface.hazards",),
+    "surface.solvent-in-heat": ("surface.drying", "job.schedule[*]"),
+    "surface.solvent-vapour": SOLVENT,
+    "surface.spaces-not-stated": ("job.shop.room", "job.shop.box"),
+    "surface.time-constant-guessed": ("surface.rings",),
+    "surface.unknown-solvent": ("job.surface[*]",),
+    "surface.wall-softens": ("job.mould.core", "job.printer.line", SKIN),
+    "surface.wax-on-solvent": ("job.surface[*]",),
 }

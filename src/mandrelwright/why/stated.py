@@ -30,7 +30,12 @@ def _file(job: Job) -> tuple[dict[str, Any], dict[Keys, int]]:
     try:
         text = job.path.read_text(encoding="utf-8-sig")
         raw = tomllib.loads(text)
-        same = Job.model_validate(raw, context={"path": job.path, "digest": job.digest}) == job
+        same = (
+            Job.model_validate(
+                raw, context={"path": job.path, "digest": job.digest, "coupons": job.coupons}
+            )
+            == job
+        )
     except (OSError, ValueError):
         return {}, {}
     return (raw, key_lines(text)) if same else ({}, {})
