@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from mandrelwright.job.tooling import Fill, Sand, Smooth, Wax
-from mandrelwright.out import sheet
+from mandrelwright.out import sheet, sheet_surface
 from mandrelwright.out.marks import target
 from mandrelwright.out.sheet import BLANK, TICK, Columns, mm
 from mandrelwright.physics.curves import Curve
@@ -18,7 +18,6 @@ from mandrelwright.quantities import show
 from mandrelwright.stages import aim
 from mandrelwright.stages.mould import Mark
 
-HOURS = 3600.0
 SAME = 0.5e-3  # m: places nearer than this are one line on the mould
 REACH, STEP = 1.0e-3, 0.01e-3  # m: readings that the gate's table covers, and how finely
 GATE: Columns = (
@@ -74,6 +73,7 @@ def sections(plan: Plan) -> Iterator[dict[str, Any]]:
     yield sheet.section(
         "Prepare the mould",
         *sheet.cautions(plan, "surface"),
+        *sheet_surface.blocks(plan),
         sheet.table(PREPARE, _preparation(plan)),
         *_drying(plan),
     )
@@ -283,12 +283,7 @@ def _drying(plan: Plan) -> Iterator[sheet.Block]:
     """How long a smoothed mould dries, with blanks for its weight."""
     if not any(isinstance(stated, Smooth) for stated in plan.job.surface):
         return
-    practice = plan.library.practice["smoothing"]
-    wax, epoxy = (practice[f"dry_before_{what}"].value / HOURS for what in ("wax", "epoxy"))
-    yield sheet.say(
-        f"Dry the smoothed mould in air, at least {wax:.0f} h before wax and {epoxy:.0f} h before "
-        "epoxy, and until two weighings a day apart are the same. No oven."
-    )
+    yield sheet.say("Dry the smoothed mould in moving air. No oven, no freezer, no closed car.")
     yield sheet.blanks("before smoothing g", "just after g", "after a day g",
                        "after two days g", "after three days g", "dry: date")  # fmt: skip
 

@@ -104,6 +104,19 @@ def air(plan: Plan) -> Iterator[tuple[str, ...]]:
         yield hazard.label, *(_millilitres(amount) for amount in amounts)
 
 
+def rings_first(plan: Plan) -> Iterator[str]:
+    """Rings to smooth before the mould, where nobody has measured its loss."""
+    for item in plan.surface.plans:
+        digits = 0 if item.times[0] >= 300.0 else 1
+        minutes = ", ".join(f"{time / 60.0:.{digits}f}" for time in item.times)
+        yield (
+            f"First {item.rings} rings of {show(item.diameter, 'mm', 0)}, {item.each} each for "
+            f"{minutes} min, read {item.readings} times around before and a week after: they bring "
+            f"the doubt of {item.label} from {show(item.now, 'mm', 3)} to about "
+            f"{show(item.expected, 'mm', 3)}."
+        )
+
+
 def dryness(plan: Plan) -> Iterator[tuple[str, str]]:
     """How dry each smoothed mould is, by name."""
     for item in plan.surface.drying:
