@@ -14,7 +14,13 @@ class Level(StrEnum):
     NOTE = "note"
 
 
-INJURY = ("surface", "layup")  # steps whose stops are about solvent, fire, skin and lungs
+INJURY = (  # stops, or all of a step, about solvent, fire, skin and lungs
+    "layup",
+    "surface.solvent-in-heat",
+    "surface.hot-solvent",
+    "surface.unknown-solvent",
+    "surface.does-not-smooth",
+)
 
 
 @dataclass(frozen=True)
@@ -36,4 +42,4 @@ class Finding:
     @property
     def hurts(self) -> bool:
         """Whether ignoring it may injure somebody: such a stop cannot be accepted."""
-        return self.step in INJURY
+        return self.step in INJURY or self.id in INJURY
