@@ -87,6 +87,10 @@ def _energy(meaning: str) -> Property:
     return Property("molar energy", 1e3, 1e6, meaning)
 
 
+def _surroundings(meaning: str) -> Property:
+    return Property("film coefficient", 0.1, 1e5, meaning)
+
+
 def _poisson() -> Property:
     return Property("ratio", 0.0, 0.5, "Poisson's ratio, first strain along the stress")
 
@@ -241,6 +245,12 @@ PRACTICE = {
     "cover": _per_area("covering the last layer with what presses it"),
     "helper": _share("time that two people take over the time of one"),
     "cover_share": _share("covering material cut over the surface it covers", 10.0),
+    "still_air": _surroundings("heat to still air in a room, radiation included"),
+    "moving_air": _surroundings("heat to the moving air of an oven or in front of a fan"),
+    "freezer_air": _surroundings("heat to the still air of a freezer, radiation included"),
+    "water": _surroundings("heat to water stirred by hand"),
+    "contact": _surroundings("heat to a body pressed against the surface"),
+    "enclosed_air": _surroundings("heat to the air in a bore, radiation to itself left out"),
 }
 
 GROUPS = {

@@ -1,0 +1,262 @@
+"""Radial conduction with a reaction that heats its cells: an adaptive, L-stable method.
+
+C dT/dt = −K T + G T_∞ + H V r(T, α), dα/dt = r(T, α) in the reacting cells, which lie side by
+side. A four-stage Rosenbrock method of order three (error by its order two) solves both at
+once: α is eliminated in each cell, so a stage is one tridiagonal solution for T. Steps end where
+the surroundings change. The heat through the surfaces is carried along, so energy is kept to
+rounding.
+
+Source: Hairer and Wanner, Solving Ordinary Differential Equations II, 2nd ed. 1996, IV.7 (form);
+Sandu et al., Atmospheric Environment 31 (1997) 3459, "RODAS3" (coefficients), both from memory:
+the order is shown in tests/exact/test_reaction.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple, Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from mandrelwright.physics.conduction import Grid
+
+Array = NDArray[np.float64]
+
+GAMMA = 0.5  # RODAS3: diagonal of the method
+RISE = 250.0  # K per unit of α, about the adiabatic rise of neat resin: weighs its error
+SAFETY, GROW, SHRINK = 0.9, 5.0, 0.2  # common practice of step control
+SMALLEST = 1e-6  # s
+
+
+class Reaction(Protocol):
+    """What reacts: r (1/s) of temperature and α with its slopes, all (place, cell)."""
+
+    def rate(self, temperature: Array, state: Array) -> Array: ...
+
+    def slopes(self, temperature: Array, state: Array) -> tuple[Array, Array]: ...
+
+
+class Source(NamedTuple):
+    """A reaction in the cells from ``first`` to before ``last``; heat (place, cell), J/m³."""
+
+    reaction: Reaction
+    heat: Array
+    first: int
+    last: int
+
+
+class Ambient(NamedTuple):
+    """Surroundings that stay the same for ``lasts`` (s); each else scalar or (place,), SI."""
+
+    lasts: float
+    outside: ArrayLike
+    film: ArrayLike
+    bore_film: ArrayLike = 0.0
+    bore: ArrayLike | None = None
+
+
+@dataclass(frozen=True)
+class History:
+    """Every accepted step: times (time,), temperature (time, place, cell), α and its rate
+    (time, place, reacting cell), heat through the surfaces since the start (time, place), J/m.
+    """
+
+    times: Array
+    temperature: Array
+    state: Array
+    rate: Array
+    heat: Array
+
+
+class _Operator:
+    """K with the surroundings of one stay; arrays (cell, place), so that rows are contiguous."""
+
+    def __init__(self, grid: Grid, ambient: Ambient, source: Source | None) -> None:
+        places = len(grid.radii)
+        self.outer, self.inner = grid.surface_conductances(ambient.film, ambient.bore_film)
+        self.between = np.ascontiguousarray(grid.conductances.T)
+        self.capacity = np.ascontiguousarray(grid.capacity.T)
+        self.outside = np.broadcast_to(np.asarray(ambient.outside, float), places)
+        bore = ambient.outside if ambient.bore is None else ambient.bore
+        self.bore = np.broadcast_to(np.asarray(bore, float), places)
+        self.diagonal = np.zeros_like(self.capacity)
+        self.diagonal[:-1] += self.between
+        self.diagonal[1:] += self.between
+        self.diagonal[-1] += self.outer
+        self.diagonal[0] += self.inner
+        self.source = source
+        if source is not None:
+            self.cells = slice(source.first, source.last)
+            volume = grid.area[:, self.cells]
+            self.heat = np.ascontiguousarray((source.heat * volume).T)
+
+    def rates(self, y: _State) -> _State:
+        """Right-hand sides: heat flow into each cell (W/m), r (1/s), heat through surfaces."""
+        T = y.temperature
+        flow = self.between * np.diff(T, axis=0)
+        gained = np.zeros_like(T)
+        gained[:-1] += flow
+        gained[1:] -= flow
+        out, hole = self.outer * (self.outside - T[-1]), self.inner * (self.bore - T[0])
+        gained[-1] += out
+        gained[0] += hole
+        r = y.state
+        if self.source is not None:
+            r = self.source.reaction.rate(T[self.cells], y.state)
+            gained[self.cells] += self.heat * r
+        return _State(gained, r, out + hole)
+
+
+class _State(NamedTuple):
+    """Temperature (cell, place), α (reacting cell, place), heat through surfaces (place,)."""
+
+    temperature: Array
+    state: Array
+    heat: Array
+
+    def plus(self, *terms: tuple[float, _State]) -> _State:
+        """This and multiples of others."""
+        parts = list(self)
+        for factor, other in terms:
+            parts = [mine + factor * its for mine, its in zip(parts, other, strict=True)]
+        return _State(*parts)
+
+
+def stepped(
+    grid: Grid,
+    ambients: Sequence[Ambient],
+    initial: ArrayLike,
+    source: Source | None = None,
+    state: ArrayLike = 0.0,
+    tolerance: float = 0.02,
+) -> History:
+    """Temperature and α through a sequence of surroundings, all places at the same times.
+
+    initial (place, cell) or scalar, K; state α at the start; tolerance of one step's error in
+    kelvin, for α over 250 K. A step is as long as the worst cell allows and ends where the
+    surroundings change. Raises FloatingPointError where no step is short enough.
+    """
+    shape = grid.conductivity.shape
+    T = np.broadcast_to(np.asarray(initial, float), shape).T.copy()
+    width = 0 if source is None else source.last - source.first
+    alpha = np.broadcast_to(np.asarray(state, float), (shape[0], width)).T.copy()
+    y = _State(T, alpha, np.zeros(shape[0]))
+    rows: list[tuple[float, _State, Array]] = []
+    clock = 0.0
+    for ambient in ambients:
+        operator = _Operator(grid, ambient, source)
+        y = _stay(operator, ambient.lasts, clock, y, tolerance, rows)
+        clock += ambient.lasts
+    rows.append((clock, y, operator.rates(y).state))
+    return History(
+        np.array([row[0] for row in rows]),
+        np.array([row[1].temperature.T for row in rows]),
+        np.array([row[1].state.T for row in rows]),
+        np.array([row[2].T for row in rows]),
+        np.array([row[1].heat for row in rows]),
+    )
+
+
+def _stay(
+    operator: _Operator,
+    lasts: float,
+    clock: float,
+    y: _State,
+    tolerance: float,
+    rows: list[tuple[float, _State, Array]],
+) -> _State:
+    """Adaptive steps through one stay; every accepted start of a step goes into rows."""
+    gone, step = 0.0, min(lasts, 1.0)
+    f = operator.rates(y)
+    while gone < lasts:
+        left = lasts - gone
+        step = left if step >= left else min(step, 0.5 * left) if step > 0.5 * left else step
+        if step < SMALLEST < left:
+            raise FloatingPointError("no step is short enough for this reaction")
+        new, error = _step(operator, y, f, step)
+        size = _norm(error, tolerance)
+        if size <= 1.0:
+            rows.append((clock + gone, y, f.state))
+            gone = lasts if step == left else gone + step
+            y, f = new, operator.rates(new)
+        step *= min(GROW, max(SHRINK, SAFETY / max(size, 1e-9) ** (1.0 / 3.0)))
+    return y
+
+
+def _norm(error: _State, tolerance: float) -> float:
+    """Largest error over its tolerance; not a number counts as far too large."""
+    worst = float(np.abs(error.temperature).max())
+    if error.state.size:
+        worst = max(worst, RISE * float(np.abs(error.state).max()))
+    return worst / tolerance if np.isfinite(worst) else 1e9
+
+
+def _step(operator: _Operator, y: _State, f: _State, step: float) -> tuple[_State, _State]:
+    """One step of RODAS3 and its error: y + 2u₁ + u₃ + u₄, u₄."""
+    stage = _Stage(operator, y, step)
+    one = stage.solve(f)
+    two = stage.solve(f, (4.0, one))
+    third = operator.rates(y.plus((2.0, one)))
+    three = stage.solve(third, (1.0, one), (-1.0, two))
+    near = y.plus((2.0, one), (1.0, three))
+    four = stage.solve(operator.rates(near), (1.0, one), (-1.0, two), (-8.0 / 3.0, three))
+    return near.plus((1.0, four)), four
+
+
+class _Stage:
+    """The linear system of all stages of one step, (1/(γh) − J) u = f + Σ c u_j/h.
+
+    With p = 1/(γh) − ∂r/∂α its α part is u_α = (b_α + ∂r/∂T u_T)/p, which leaves in the cell
+    H V ∂r/∂T/(γh p) to take off the diagonal and H V ∂r/∂α b_α/p as heat.
+    """
+
+    def __init__(self, operator: _Operator, y: _State, step: float) -> None:
+        self.operator, self.step, self.scale = operator, step, 1.0 / (GAMMA * step)
+        diagonal = operator.capacity * self.scale + operator.diagonal
+        source = operator.source
+        if source is not None:
+            by_heat, by_state = source.reaction.slopes(y.temperature[operator.cells], y.state)
+            self.p = self.scale - by_state
+            self.by_heat = by_heat / self.p
+            self.by_state = operator.heat * by_state / self.p
+            diagonal[operator.cells] -= operator.heat * self.by_heat * self.scale
+        self._factor(diagonal, operator.between)
+
+    def _factor(self, diagonal: Array, between: Array) -> None:
+        """Gauss elimination of the tridiagonal matrix, all places at once (Thomas)."""
+        self.pivots = [1.0 / diagonal[0]]
+        self.lifts: list[Array] = []
+        for row, below in zip(between, diagonal[1:], strict=True):
+            lift = row * self.pivots[-1]
+            self.lifts.append(lift)
+            self.pivots.append(1.0 / (below - row * lift))
+
+    def solve(self, f: _State, *earlier: tuple[float, _State]) -> _State:
+        """One stage: right-hand sides f, earlier stages with their coefficients c."""
+        operator = self.operator
+        heat, state, through = f
+        for c, u in earlier:
+            heat = heat + c / self.step * operator.capacity * u.temperature
+            state = state + c / self.step * u.state
+            through = through + c / self.step * u.heat
+        if operator.source is not None:
+            heat = heat.copy() if heat is f.temperature else heat
+            heat[operator.cells] += self.by_state * state
+        T = self._substitute(heat)
+        if operator.source is not None:
+            state = state / self.p + self.by_heat * T[operator.cells]
+        through = through - operator.outer * T[-1] - operator.inner * T[0]
+        return _State(T, state, through / self.scale)
+
+    def _substitute(self, right: Array) -> Array:
+        rows = [right[0]]
+        for lift, row in zip(self.lifts, right[1:], strict=True):
+            rows.append(row + lift * rows[-1])
+        out = np.empty_like(right)
+        out[-1] = last = rows[-1] * self.pivots[-1]
+        for i in range(len(rows) - 2, -1, -1):
+            last = rows[i] * self.pivots[i] + self.lifts[i] * last
+            out[i] = last
+        return out
