@@ -6,8 +6,9 @@
 >>> mandrelwright.draw(plan, "section")  # SVG text  # doctest: +SKIP
 >>> print("\\n".join(mandrelwright.explain(plan, "fit.file_diameter")))  # doctest: +SKIP
 
-Everything else is records: plan.shape, plan.stack, plan.wall, plan.mould, plan.surface, plan.fit,
-plan.print, plan.findings, plan.verdict. Imports happen inside, so that a command starts quickly.
+Everything else is records: plan.shape, plan.stack, plan.wall, plan.mould, plan.surface, plan.cure,
+plan.fit, plan.print, plan.findings, plan.verdict. Imports happen inside, so that a command
+starts quickly.
 """
 
 from __future__ import annotations
@@ -31,7 +32,7 @@ def plan_job(path: Path | str) -> Plan:
 
 
 def draw(plan: Plan, drawing: str) -> str:
-    """SVG text of "section", "strips" or "ladder"; raises KeyError for another name."""
+    """SVG text of "section", "strips", "ladder" or "cure"; raises KeyError for another name."""
     from mandrelwright.out.build import DRAWINGS
 
     return DRAWINGS[f"{drawing}.svg"](plan)

@@ -9,6 +9,8 @@ from mandrelwright.job.materials import Library
 from mandrelwright.job.remarks import remarks
 from mandrelwright.job.spec import Job
 from mandrelwright.stages.aids import Aids, make_aids
+from mandrelwright.stages.cure import Cure, follow_cure
+from mandrelwright.stages.cure_checks import check_cure
 from mandrelwright.stages.fit import Fit, close_fits
 from mandrelwright.stages.fit_checks import check_fit
 from mandrelwright.stages.layup import LayUp, plan_layup
@@ -41,6 +43,7 @@ class Plan:
     wall: Wall
     mould: Mould
     surface: Surface
+    cure: Cure
     fit: Fit
     print: PrintForm
     segments: Segments
@@ -57,21 +60,23 @@ class Plan:
 
 
 def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
-    """Shape, Stack, Mould, Surface, Fit, Print, Lay-up, Patterns; then every check."""
+    """Shape, Stack, Mould, Surface, Cure, Fit, Print, Lay-up, Patterns; then every check."""
     shape = draw_shape(job)
     stack = lay_stack(job, shape, library, places)
     parts = read_constituents(job, stack.layers, library)
     wall = assess_wall(parts, stack.fibre_fraction, *stack.pairs, stack.jammed)
     mould = want_mould(job, shape, stack, library)
     surface = treat_surface(job, mould, library)
-    fit = close_fits(job, shape, stack, wall, parts, mould, surface, library)
+    cure = follow_cure(job, shape, stack, wall, library)
+    fit = close_fits(job, shape, stack, wall, parts, mould, surface, cure, library)
     form = form_print(job, fit)
     segments = cut_segments(job, shape, mould, fit, form, library)
     aids = make_aids(job, shape, stack, fit, form, segments, library)
     layup = plan_layup(job, shape, stack, mould, library)
     patterns = cut_patterns(job, shape, stack, mould, layup, library)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
-    findings += check_surface(job, shape, mould, surface, library) + check_print(job, form)
+    findings += check_surface(job, shape, mould, surface, library) + check_cure(job, cure, library)
+    findings += check_print(job, form)
     findings += check_segments(job, shape, form, segments, library)
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
     findings += check_patterns(job, patterns, library)
@@ -88,6 +93,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
         wall,
         mould,
         surface,
+        cure,
         fit,
         form,
         segments,

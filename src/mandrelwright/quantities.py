@@ -93,6 +93,8 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "conductivity": {"W/(m K)": Fraction(1)},
     "specific heat": {"J/(kg K)": Fraction(1), "kJ/(kg K)": Fraction(1000)},
     "viscosity": {"mPa s": Fraction(1, 1000), "Pa s": Fraction(1)},
+    "heat loss": {"W/K": Fraction(1)},
+    "temperature difference": {"K": Fraction(1)},
     "film coefficient": {"W/(m^2 K)": Fraction(1)},
     "rate": {"1/s": Fraction(1), "1/min": Fraction(1, 60), "1/h": Fraction(1, 3600)},
     "heat per mass": {"J/g": Fraction(1000), "kJ/kg": Fraction(1000), "J/kg": Fraction(1)},

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from mandrelwright.job.read import library_of, read_job
 from mandrelwright.physics import uncertainty
 from mandrelwright.plan import Plan, make_plan
+from mandrelwright.quantities import Quantity
 from mandrelwright.stages.chain import Station, Values
 from mandrelwright.stages.textiles import Sleeve
 from mandrelwright.stages.wall import free_strains, read_constituents
@@ -105,7 +106,9 @@ def _without(row: int, count: int) -> Array:
 
 def test_inputs_stay_within_their_physical_range() -> None:
     """A share between 0 and 1, a form error not below 0, whatever a normal draws."""
-    chain = plan().fit.chain
+    job = read_job(NOSE)
+    stated = job.stated.model_copy(update={"share_kept": Quantity(0.6, 0.2)})
+    chain = make_plan(job.model_copy(update={"stated": stated}), library_of(job)).fit.chain
     spread = np.sqrt(np.diag(chain.covariance))[:, None]
     v = chain.values(chain.mean[:, None] + spread * np.linspace(-6, 6, 25))
     assert v["share kept"].min() == 0.0

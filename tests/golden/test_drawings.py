@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from mandrelwright import plan_job
 from mandrelwright.out import svg
+from mandrelwright.out.cure_chart import draw_cure
 from mandrelwright.out.frame import tones
 from mandrelwright.out.ladder import draw_ladder, rungs
 from mandrelwright.out.placing import Label, place, spread_out
@@ -33,6 +34,7 @@ DRAW: dict[str, Callable[[Plan], str]] = {
     "section": draw_section,
     "strips": draw_strips,
     "ladder": draw_ladder,
+    "cure": draw_cure,
 }
 HOSTILE = 'Plover <script>alert("1")</script> & ]]> nose'
 

@@ -79,7 +79,7 @@ def test_tows_that_were_read_are_strong_and_the_others_are_marked() -> None:
         ("resins", "glass_transition"),
         ("sleeves", "tow"),
         ("practice", "extra_loss"),
-        ("practice", "strain_kept"),
+        ("practice", "strain_relaxed"),
     ],
 )
 def test_the_weakest_numbers_are_marked_wherever_they_stand(group: str, property: str) -> None:

@@ -157,18 +157,6 @@ def wall_buckles(
     )
 
 
-def mould_softens(warm: float, limit: float, plastic: str) -> Finding:
-    """The schedule takes the mould to where its plastic gives way."""
-    return Finding(
-        "print.mould-softens",
-        Level.STOP,
-        f"The mould reaches {warm - 273.15:.0f} °C; {plastic} gives way under load from "
-        f"{limit - 273.15:.0f} °C.",
-        "A mould that yields takes the part with it, out of round and out of size.",
-        ("cure cooler on the mould; post-cure the part off it", "print a plastic that stands more"),
-    )
-
-
 def tape_needs_heat(warm: float, least: float, limit: float) -> Finding:
     """Shrink tape is asked for, but nothing in the schedule is warm enough to shrink it."""
     return Finding(

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from itertools import combinations, pairwise
 
+from mandrelwright.job.curing import schedule_errors
 from mandrelwright.job.layup import Position
 from mandrelwright.job.materials import Library
 from mandrelwright.job.nets import read_net
@@ -306,4 +307,5 @@ _CHECKS: tuple[Callable[[Job], Iterator[InputError]], ...] = (
     _overlaps_go_round,
     _fits_apart,
     _mould_can_be,
+    lambda job: schedule_errors(job.schedule, job.shop.temperature.value),
 )

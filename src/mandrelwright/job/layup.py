@@ -17,7 +17,9 @@ from mandrelwright.job.values import (
     Duration,
     FibreFraction,
     GlassTransition,
+    HeatLoss,
     InputError,
+    Kept,
     Length,
     LengthPrice,
     LinearDensity,
@@ -211,6 +213,9 @@ class Stated(Table):
     cure_strain: Strain | None = Field(
         None, description="free linear shrinkage of the resin after gel"
     )
+    share_kept: Kept | None = Field(
+        None, description="share of it that does not relax on the mould"
+    )
 
 
 class Compaction(Table):
@@ -226,6 +231,33 @@ class PotLife(Table):
     time: Duration
     mass: Batch
     at: AnyTemperature
+    ends: AnyTemperature | None = Field(
+        None, description="temperature of the cup at which it counts as ended"
+    )
+    loss: HeatLoss | None = Field(None, description="heat that the cup loses per kelvin")
+
+    @model_validator(mode="after")
+    def _both_or_neither(self) -> Self:
+        if (self.ends is None) != (self.loss is None):
+            raise InputError(
+                "is missing: a cup tells the rate only with both ends and loss",
+                'give ends = "50 degC" and loss = "0.16 W/K", or neither',
+                ("loss" if self.loss is None else "ends",),
+            )
+        if self.ends is not None and self.ends.value <= self.at.value:
+            raise InputError(
+                f"must be above at, {show(self.at.value, 'degC', 0)}",
+                "write the temperature at which the data sheet ends the cup",
+                ("ends",),
+            )
+        return self
+
+
+class Timed(Table):
+    """When a thin film gets so far, and at what temperature."""
+
+    time: Duration
+    at: CureTemperature
 
 
 class Resin(Table):
@@ -233,5 +265,17 @@ class Resin(Table):
 
     name: Name
     pot_life: PotLife | None = None
+    gel: Timed | None = Field(None, description="gel time of a thin film")
+    demould: Timed | None = Field(None, description="time until it can be demoulded")
     hardener: MixRatio | None = None
     price: MassPrice | None = Field(None, description="of resin and hardener together")
+
+    @model_validator(mode="after")
+    def _timed_in_one_way(self) -> Self:
+        if self.gel is not None and self.demould is not None:
+            raise InputError(
+                "contradicts gel: one of them sets the rate",
+                "keep gel, which is the sharper of the two",
+                ("demould",),
+            )
+        return self

@@ -26,6 +26,7 @@ UNIT = {  # kind → unit to show and digits after the point
     "conductivity": ("W/(m K)", 3),
     "specific heat": ("J/(kg K)", 0),
     "viscosity": ("mPa s", 0),
+    "temperature difference": ("K", 1),
     "film coefficient": ("W/(m^2 K)", 0),
     "rate": ("1/h", 3),
     "heat per mass": ("J/g", 0),

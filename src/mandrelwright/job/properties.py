@@ -83,8 +83,12 @@ def _diffusivity(meaning: str) -> Property:
     return Property("diffusivity", 1e-18, 1e-8, meaning)
 
 
-def _energy(meaning: str) -> Property:
-    return Property("molar energy", 1e3, 1e6, meaning)
+def _energy(meaning: str, needed: bool = True) -> Property:
+    return Property("molar energy", 1e3, 1e6, meaning, needed)
+
+
+def _kelvin(meaning: str, needed: bool = False) -> Property:
+    return Property("temperature difference", -50.0, 100.0, meaning, needed)
 
 
 def _surroundings(meaning: str) -> Property:
@@ -125,6 +129,20 @@ RESINS = {
     "cure_shrinkage_complete": _percent(
         "linear shrinkage after gel, free, cured out", 0.03, needed=False
     ),
+    "specific_heat_liquid": _heat("specific heat of the fresh mix"),
+    "rate": Property("rate", 1e-7, 1.0, "rate constant k2 of cure at 25 °C", False),
+    "rate_share": _share("k1 over k2 at 25 °C", 10.0, needed=False),
+    "energy_first": _energy("activation energy of k1", needed=False),
+    "energy": _energy("activation energy of k2", needed=False),
+    "power": _share("power m of the conversion in the rate", 3.0, needed=False),
+    "order": _share("power n of what is left in the rate", 5.0, needed=False),
+    "heat_of_reaction": Property("heat per mass", 1e4, 2e6, "heat of the whole cure", False),
+    "gel_conversion": _share("conversion at gel", needed=False),
+    "glass_fresh": Property("temperature", 170.0, 300.0, "glass transition of the mix", False),
+    "glass_full": _temperature("glass transition when cured out"),
+    "glass_curvature": _share("DiBenedetto's λ", needed=False),
+    "cut_off": _kelvin("how far the glass transition passes the temperature at half rate"),
+    "cut_off_width": _kelvin("temperature over which the rate falls off"),
     "glass_transition": _temperature("glass transition after a week at room temperature", True),
     "glass_transition_60": _temperature("glass transition after a night at 60 °C"),
     "glass_transition_80": _temperature("glass transition after 8 h at 80 °C"),
@@ -191,7 +209,14 @@ PRACTICE = {
     "poisson_across": _poisson(),
     "inner_skin": _film("resin-rich face on the mould"),
     "outer_texture": _film("texture of the brushed outside"),
-    "strain_kept": _share("cure strain that stays after the laminate sets on the mould"),
+    "strain_relaxed": _share("cure strain between gel and glass that relaxes on the mould"),
+    "infill_walls": _share("share of an infill's plastic that carries heat outwards"),
+    "infill_air": Property(
+        "conductivity", 0.01, 1.0, "air in an infill's cells, with what they radiate"
+    ),
+    "release_above": _kelvin("glass transition above the room before a part may be pulled", True),
+    "mould_margin": _kelvin("mould kept below its softening", True),
+    "cup_loss": _surroundings("heat from the surface of a cup"),
     "modulus_in_layers": _share("modulus kept by printing, in the layers"),
     "modulus_across_layers": _share("modulus kept by printing, across the layers"),
     "strength_in_layers": _share("strength kept by printing, in the layers"),

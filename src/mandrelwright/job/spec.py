@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, Field, PrivateAttr, StringConstraints
 
 from mandrelwright.job.coupons import Coupons
+from mandrelwright.job.curing import Stay
 from mandrelwright.job.layup import Cloth, Compaction, Layer, Position, Resin, Sleeve, Stated
 from mandrelwright.job.sections import Bore, Fit, Flush, Section, Shoulder
 from mandrelwright.job.tooling import Mould, Printer, Release, Treatment
@@ -19,9 +20,9 @@ from mandrelwright.job.values import (
     Batch,
     BoxSize,
     Frequency,
+    Humidity,
     InputError,
     Length,
-    Moment,
     Name,
     Place,
     RoomSize,
@@ -31,10 +32,8 @@ from mandrelwright.job.values import (
     ShopTemperature,
     Speed,
     Table,
-    Text,
     default,
 )
-from mandrelwright.quantities import Quantity
 
 __all__ = [
     "Accept",
@@ -84,16 +83,7 @@ class Shop(Table):
     people: Literal[1, 2] = 1
     room: RoomSize | None = Field(None, description="air of the room in which solvent is open")
     box: BoxSize | None = Field(None, description="air of the box in which the mould is smoothed")
-
-
-class Stay(Table):
-    """One step of the cure schedule."""
-
-    stay: Moment
-    at: Annotated[
-        Quantity | Literal["shop"],
-        Text("temperature", "-80 degC", "250 degC", exact=True, word="shop"),
-    ]
+    humidity: Humidity | None = Field(None, description="of the air, relative")
 
 
 class Flight(Table):

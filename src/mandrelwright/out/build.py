@@ -9,6 +9,7 @@ from pathlib import Path
 
 from mandrelwright.out.aids import mesh_aids
 from mandrelwright.out.build_sheet import write_build_sheet
+from mandrelwright.out.cure_chart import draw_cure
 from mandrelwright.out.files import OutputError, output_folder, write_bytes, write_text
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
@@ -23,7 +24,12 @@ from mandrelwright.out.strips import draw_strips
 from mandrelwright.out.twin import twin
 from mandrelwright.plan import Plan
 
-DRAWINGS = {"section.svg": draw_section, "strips.svg": draw_strips, "ladder.svg": draw_ladder}
+DRAWINGS = {
+    "section.svg": draw_section,
+    "strips.svg": draw_strips,
+    "ladder.svg": draw_ladder,
+    "cure.svg": draw_cure,
+}
 UNSAFE = re.compile(r"[^A-Za-z0-9]+")  # in a file's name
 SHEET = "build-sheet.pdf"
 SOLIDS = ("mould.3mf", "mould.stl", "segments/*.stl", "aids.3mf", "aids/*.stl")

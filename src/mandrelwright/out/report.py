@@ -14,8 +14,8 @@ from markupsafe import Markup
 from mandrelwright import __version__
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.sources import cite
+from mandrelwright.out import cure, cure_chart, treatment
 from mandrelwright.out import layup as bench
-from mandrelwright.out import treatment
 from mandrelwright.out.ladder import CERTAIN, draw_ladder
 from mandrelwright.out.marks import target
 from mandrelwright.out.section import draw_section
@@ -73,6 +73,7 @@ def write_report(plan: Plan) -> str:
             "section": Markup(draw_section(plan)),
             "strips": Markup(draw_strips(plan)),
             "ladder": Markup(draw_ladder(plan)),
+            "cure": Markup(cure_chart.draw_cure(plan)),
         },
         marks=list(_marks(plan)),
         sleeves=list(_sleeves(plan)),
@@ -87,6 +88,9 @@ def write_report(plan: Plan) -> str:
         treated=list(_treated(plan)),
         ready=treatment.ready(plan),
         dryness=list(treatment.dryness(plan)),
+        cure=(cure.PLACE_HEADS, [Row(cells) for cells in cure.places(plan.cure)]),
+        soaks=(cure.SOAK_HEADS, [Row(cells) for cells in cure.soaks(plan.cure)]),
+        cured=list(cure.facts(plan.cure)),
         inputs=list(_inputs(plan)),
         not_judged=list(_not_judged(plan)),
         version=__version__,
@@ -304,9 +308,6 @@ def _weak(basis: str) -> bool:
 def _not_judged(plan: Plan) -> Iterator[str]:
     """What the job states and this version only checks for sense."""
     job = plan.job
-    for stay in job.schedule:
-        at = stay.at if isinstance(stay.at, str) else show(stay.at.value, "degC", 0)
-        yield f"schedule: {show(stay.stay.value, 'h', 1)} at {at}"
     if job.flight and job.flight.top_speed:
         yield f"flight: top speed {show(job.flight.top_speed.value, 'm/s', 0)}"
     if job.flight and job.flight.altitude:

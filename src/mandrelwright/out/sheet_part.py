@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from mandrelwright.out import sheet
+from mandrelwright.out import cure, sheet
 from mandrelwright.out.sheet import BLANK, TICK, Columns, mm
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
@@ -36,9 +36,9 @@ MENDED = {
 }
 FAIRED = 5e-6  # m: a lower ridge is not felt
 NOT_JUDGED = (
-    "When to pull, how hard the part grips, and whether it has cured are not judged by this "
-    "version. Wait for the full cure of the resin's data sheet at the temperature you really "
-    "have; a nail must leave no dent in a drop kept from the last cup."
+    "How hard the part grips is not judged by this version. Hours of cure are computed for the "
+    "resin as stated, from when all of it is on; the data sheet goes first, and a nail must leave "
+    "no dent in a drop kept from the last cup."
 )
 
 
@@ -52,6 +52,8 @@ def sections(plan: Plan) -> Iterator[dict[str, Any]]:
 
 def _cure(plan: Plan) -> Iterator[sheet.Block | None]:
     yield sheet.say(NOT_JUDGED)
+    yield from sheet.cautions(plan, "cure")
+    yield sheet.say("; ".join(f"{name} {value}" for name, value in cure.facts(plan.cure)) + ".")
     yield sheet.table(STAYS, _schedule(plan))
     yield sheet.blanks("part and mould °C when pulled", "hours since minute 0", "drop hard?")
     yield sheet.head("Release")

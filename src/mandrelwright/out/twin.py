@@ -11,6 +11,7 @@ from mandrelwright import __version__
 from mandrelwright.out.marks import target
 from mandrelwright.plan import Plan
 from mandrelwright.stages import stack_checks
+from mandrelwright.stages.record import origins
 
 DIGITS = 9  # significant; a nanometre in a metre
 
@@ -22,6 +23,7 @@ RESULT = (
     "name", "kind", "leads", "x", "window", "play", "spread", "probability", "mendable",
     "diameter", "varies", "wall", "wall_spread", "blame",
 )  # fmt: skip
+CURED = ("places", "post_cure")
 GATE = (
     "aim", "laid_up_unread", "laid_up_read", "minutes", "lay_up", "sand", "film", "reprint",
 )  # fmt: skip
@@ -40,6 +42,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "stack": _stack(plan),
         "mould": _mould(plan),
         "surface": _surface(plan),
+        "cure": _cure(plan),
         "fit": _fit(plan),
         "print": _print(plan),
         "segments": _segments(plan),
@@ -158,6 +161,16 @@ def _surface(plan: Plan) -> dict[str, Any]:
 def _told(record: object) -> dict[str, Any]:
     """All of a record but how it came about."""
     return {key: value for key, value in vars(record).items() if key != "uses"}
+
+
+def _cure(plan: Plan) -> dict[str, Any]:
+    cure = plan.cure
+    return {
+        **_only(cure, *(name for name in origins(type(cure)) if name not in CURED)),
+        **{name: [dict(vars(item)) for item in getattr(cure, name)] for name in CURED},
+        "states": dict(vars(cure.states)),
+        "off_mould": None if cure.off_mould is None else dict(vars(cure.off_mould)),
+    }
 
 
 def _fit(plan: Plan) -> dict[str, Any]:

@@ -28,6 +28,7 @@ GAS = 8.314462618  # J/(mol K), exact in the SI since 2019 to these digits
 REFERENCE = 298.15  # K, at which rate constants are stated
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(16)
 PANELS = 24
+COLDEST, HOTTEST = 150.0, 1500.0  # K, beyond which a trial step may stray
 LEAST = 1e-9  # α below which α^m is not differentiated
 
 
@@ -101,7 +102,7 @@ class Kinetics:
 
     def _open(self, T: Array, a: Array) -> tuple[Array, Array, Array]:
         """k1 + k2 α^m and its two parts."""
-        x = (1.0 / REFERENCE - 1.0 / T) / GAS
+        x = (1.0 / REFERENCE - 1.0 / np.clip(T, COLDEST, HOTTEST)) / GAS
         first = self.k1 * np.exp(self.E1 * x)
         second = self.k2 * np.exp(self.E2 * x) * a**self.m
         return first + second, first, second
@@ -136,16 +137,16 @@ def time_between(
 
 
 def conversion_after(
-    rate: Callable[[Array], Array], time: float, breaks: Sequence[float] = ()
+    rate: Callable[[Array], Array], time: float, breaks: Sequence[float] = (), start: float = 0.0
 ) -> float:
-    """Conversion that constant temperature reaches from zero in ``time``, by time_between.
+    """Conversion that constant temperature reaches from ``start`` in ``time``, by time_between.
 
-    Halving on (0, 1): t(α) rises with α. Exact to 1e-13 wherever r has jumps only at ``breaks``.
+    Halving up to one: t(α) rises with α. Exact to 1e-13 where r jumps only at ``breaks``.
     """
-    low, high = 0.0, 1.0
+    low, high = start, 1.0
     for _ in range(45):
         middle = 0.5 * (low + high)
-        if time_between(rate, 0.0, middle, breaks) < time:
+        if time_between(rate, start, middle, breaks) < time:
             low = middle
         else:
             high = middle
@@ -155,8 +156,7 @@ def conversion_after(
 def crossing(times: Array, values: Array, slopes: Array, level: float) -> Array:
     """When each column first rises through ``level``, located inside its step.
 
-    times (time,), values and their time derivatives (time, place); a cubic through both ends of
-    the step and their slopes (Hermite), halved. NaN where it never does.
+    times (time,), values and their time derivatives (time, place). NaN where it never does.
     """
     out = np.full(values.shape[1], np.nan)
     above = values >= level
@@ -165,12 +165,15 @@ def crossing(times: Array, values: Array, slopes: Array, level: float) -> Array:
         if above[0, place]:
             out[place] = times[0]
         elif len(rises):
-            out[place] = _inside(times, values[:, place], slopes[:, place], int(rises[0]), level)
+            out[place] = located(times, values[:, place], slopes[:, place], int(rises[0]), level)
     return out
 
 
-def _inside(times: Array, values: Array, slopes: Array, step: int, level: float) -> float:
-    """The time within one step at which its cubic passes the level."""
+def located(times: Array, values: Array, slopes: Array, step: int, level: float) -> float:
+    """The time within one step at which it passes the level.
+
+    By halving on the cubic through both ends of the step and their slopes (Hermite).
+    """
     start, long = times[step], times[step + 1] - times[step]
     y0, y1 = values[step] - level, values[step + 1] - level
     d0, d1 = slopes[step] * long, slopes[step + 1] * long

@@ -1,14 +1,14 @@
 """Radial conduction with a reaction that heats its cells: an adaptive, L-stable method.
 
 C dT/dt = −K T + G T_∞ + H V r(T, α), dα/dt = r(T, α) in the reacting cells, which lie side by
-side. A four-stage Rosenbrock method of order three (error by its order two) solves both at
+side. A six-stage Rosenbrock method of order four (error by its order three) solves both at
 once: α is eliminated in each cell, so a stage is one tridiagonal solution for T. Steps end where
 the surroundings change. The heat through the surfaces is carried along, so energy is kept to
 rounding.
 
 Source: Hairer and Wanner, Solving Ordinary Differential Equations II, 2nd ed. 1996, IV.7 (form);
-Sandu et al., Atmospheric Environment 31 (1997) 3459, "RODAS3" (coefficients), both from memory:
-the order is shown in tests/exact/test_reaction.py.
+its code RODAS (coefficients), both from memory: the order is shown in
+tests/exact/test_kinetics.py.
 """
 
 from __future__ import annotations
@@ -24,18 +24,39 @@ from mandrelwright.physics.conduction import Grid
 
 Array = NDArray[np.float64]
 
-GAMMA = 0.5  # RODAS3: diagonal of the method
+GAMMA = 0.25  # RODAS: diagonal of the method
+_LAST = (1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950)
+A = (
+    (1.544,),
+    (0.9466785280815826, 0.2557011698983284),
+    (3.314825187068521, 2.896124015972201, 0.9986419139977817),
+    _LAST,
+    (*_LAST, 1.0),
+)
+C = (
+    (-5.6688,),
+    (-2.430093356833875, -0.2063599157091915),
+    (-0.1073529058151375, -9.594562251023355, -20.47028614809616),
+    (7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160),
+    (
+        *(8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136),
+        -6.058818238834054,
+    ),
+)
 RISE = 250.0  # K per unit of α, about the adiabatic rise of neat resin: weighs its error
 SAFETY, GROW, SHRINK = 0.9, 5.0, 0.2  # common practice of step control
-SMALLEST = 1e-6  # s
+FIRST = 10.0  # tolerances that the first step of a stay may move through
+SMALLEST = 1e-9  # s
 
 
 class Reaction(Protocol):
     """What reacts: r (1/s) of temperature and α with its slopes, all (place, cell)."""
 
-    def rate(self, temperature: Array, state: Array) -> Array: ...
+    def rate(self, temperature: Array, state: Array) -> Array:
+        """dα/dt, 1/s."""
 
-    def slopes(self, temperature: Array, state: Array) -> tuple[Array, Array]: ...
+    def slopes(self, temperature: Array, state: Array) -> tuple[Array, Array]:
+        """∂r/∂T (1/(s K)) and ∂r/∂α (1/s)."""
 
 
 class Source(NamedTuple):
@@ -168,8 +189,9 @@ def _stay(
     rows: list[tuple[float, _State, Array]],
 ) -> _State:
     """Adaptive steps through one stay; every accepted start of a step goes into rows."""
-    gone, step = 0.0, min(lasts, 1.0)
     f = operator.rates(y)
+    slope = _State(f.temperature / operator.capacity, f.state, f.heat)
+    gone, step = 0.0, lasts / max(1.0, _norm(slope, FIRST * tolerance) * lasts)
     while gone < lasts:
         left = lasts - gone
         step = left if step >= left else min(step, 0.5 * left) if step > 0.5 * left else step
@@ -181,7 +203,7 @@ def _stay(
             rows.append((clock + gone, y, f.state))
             gone = lasts if step == left else gone + step
             y, f = new, operator.rates(new)
-        step *= min(GROW, max(SHRINK, SAFETY / max(size, 1e-9) ** (1.0 / 3.0)))
+        step *= min(GROW, max(SHRINK, SAFETY / max(size, 1e-9) ** (1.0 / 4.0)))
     return y
 
 
@@ -194,15 +216,14 @@ def _norm(error: _State, tolerance: float) -> float:
 
 
 def _step(operator: _Operator, y: _State, f: _State, step: float) -> tuple[_State, _State]:
-    """One step of RODAS3 and its error: y + 2u₁ + u₃ + u₄, u₄."""
+    """One step and its error: Y_i = y + Σ a_ij u_j, y + Σ a_6j u_j + u_6, u_6."""
     stage = _Stage(operator, y, step)
-    one = stage.solve(f)
-    two = stage.solve(f, (4.0, one))
-    third = operator.rates(y.plus((2.0, one)))
-    three = stage.solve(third, (1.0, one), (-1.0, two))
-    near = y.plus((2.0, one), (1.0, three))
-    four = stage.solve(operator.rates(near), (1.0, one), (-1.0, two), (-8.0 / 3.0, three))
-    return near.plus((1.0, four)), four
+    done: list[_State] = [stage.solve(f)]
+    near = y
+    for a, c in zip(A, C, strict=True):
+        near = y.plus(*zip(a, done, strict=True))
+        done.append(stage.solve(operator.rates(near), *zip(c, done, strict=True)))
+    return near.plus((1.0, done[-1])), done[-1]
 
 
 class _Stage:

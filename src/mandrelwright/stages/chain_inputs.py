@@ -9,8 +9,10 @@ from mandrelwright.job.materials import Entry, Library
 from mandrelwright.job.spec import Job
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.chain import Chain, Input, Station, Surrogate
+from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.shape import FitPlace, Shape
 from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.states import SHOP_DOUBT
 from mandrelwright.stages.surface import Surface
 from mandrelwright.stages.textiles import NET
 from mandrelwright.stages.wall import Constituents, cure_shrinkage, free_strains
@@ -20,17 +22,24 @@ Array = NDArray[np.float64]
 REACH = 4.0  # standard uncertainties over which the responses are tabulated
 NODES = (7, 9)  # stations of the table: fibre fraction, angle
 DEGREES = (4, 6)
+LEAST_DOUBT = 0.5  # K: no thermometer on a mould tells its mean better
 SCATTER = ("job.printer.diameter_scatter | materials.practice.print.diameter_scatter*",)
 FRACTION = "job.compaction.fibre_fraction"
 FLATTEST, STEEPEST = np.radians(1.0), np.radians(88.0)  # a turned tow stays between
 
 
 def open_chain(
-    job: Job, shape: Shape, stack: Stack, surface: Surface, parts: Constituents, library: Library
+    job: Job,
+    shape: Shape,
+    stack: Stack,
+    surface: Surface,
+    cure: Cure,
+    parts: Constituents,
+    library: Library,
 ) -> Chain:
     """Every uncertain input, the fits' stations, and what printed rings have told already."""
     inputs = _print_inputs(job, shape, library) + _surface_inputs(surface)
-    inputs += _laminate_inputs(job, stack, library)
+    inputs += [*_laminate_inputs(job, stack, library), *_cure_inputs(job, cure, library)]
     for row, fit in enumerate(job.fits, 1):
         doubt = fit.mates.spread or job.shop.caliper.value
         key = f"job.fit[{row}].mates"
@@ -109,11 +118,9 @@ def _surface_inputs(surface: Surface) -> list[Input]:
 
 
 def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
-    """Setting, fibre fraction, angle, tow weight and cure strain."""
-    braid_practice, cure = library.practice["braid"], library.practice["cure"]
+    """Fibre fraction, angle, tow weight and cure strain."""
+    braid_practice = library.practice["braid"]
     resin = library.resins[job.resin.name]
-    set_at = job.stated.set_temperature or job.shop.temperature
-    set_by = ("job.stated.set_temperature | job.shop.temperature",)
     fraction = job.compaction.fibre_fraction
     squeezed = library.compactions[job.compaction.method]
     shrinkage, doubt = cure_shrinkage(job, library)
@@ -121,9 +128,6 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
     datum = resin["cure_shrinkage"]
     tow = max(layer.textile.weight_spread for layer in stack.layers)
     return [
-        Input(
-            "set temperature", set_at.value, set_at.spread or 2.0, "degC", "stated", "job", set_by
-        ),
         _of_entry("fibre fraction", squeezed, "fibre_fraction", "%", fraction, FRACTION),
         _of_entry("braid angle", braid_practice, "angle_error", "deg"),
         Input("tow", 1.0, tow, "", "stated", "job", NET),
@@ -136,8 +140,29 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
             "job" if stated else datum.source,
             ("job.stated.cure_strain" if stated else f"materials.{resin.path}.cure_shrinkage",),
         ),
-        _of_entry("share kept", cure, "strain_kept", ""),
     ]
+
+
+def _cure_inputs(job: Job, cure: Cure, library: Library) -> list[Input]:
+    """Setting and the share of the cure strain kept, as the cure gives them unless stated."""
+    at, kept = job.stated.set_temperature, job.stated.share_kept
+    told, key = ("stated", "job"), "job.stated."
+    if at is None:
+        value, spread = cure.set_temperature, max(cure.set_spread, LEAST_DOUBT)
+        setting = Input(
+            "set temperature", value, spread, "degC", "derived", "cure", ("cure.set_temperature",)
+        )
+    else:
+        doubt = at.spread or SHOP_DOUBT
+        uses = (f"{key}set_temperature",)
+        setting = Input("set temperature", at.value, doubt, "degC", *told, uses)
+    if kept is None:
+        share, spread = cure.share_kept, cure.kept_spread
+        basis = library.practice["cure"]["strain_relaxed"]
+        origin = basis.basis, basis.source, ("cure.share_kept",)
+        return [setting, Input("share kept", share, spread, "", *origin)]
+    uses = (f"{key}share_kept",)
+    return [setting, Input("share kept", kept.value, kept.spread, "", *told, uses)]
 
 
 def with_rings(chain: Chain, job: Job, library: Library) -> Chain:

@@ -14,6 +14,7 @@ from mandrelwright.physics.curves import Curve
 from mandrelwright.stages import aim
 from mandrelwright.stages.chain import Chain, Parts, Station
 from mandrelwright.stages.chain_inputs import open_chain
+from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.forecast import READY, Forecast, forecast, ready_doubt
 from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.record import result
@@ -145,6 +146,7 @@ def close_fits(
     parts: Constituents,
     mould: Mould,
     surface: Surface,
+    cure: Cure,
     library: Library,
 ) -> Fit:
     """Aim the mould for least rework, map it to the print file, predict every fit.
@@ -152,7 +154,7 @@ def close_fits(
     The ready-to-wax diameter of least expected rework fixes the bore wanted; the print is
     aimed so that reading and mending the mould costs least.
     """
-    chain = open_chain(job, shape, stack, surface, parts, library)
+    chain = open_chain(job, shape, stack, surface, cure, parts, library)
     costs = aim.read_costs(library)
     lead = chain.lead
     nominal = map_sizes(job, shape, stack, wall, surface, chain, library, 0.0)

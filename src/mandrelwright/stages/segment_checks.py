@@ -85,8 +85,6 @@ def check_heat(job: Job, segments: Segments, library: Library) -> list[Finding]:
     compaction, warm = library.compactions[job.compaction.method], warmest(job)
     gives_way = plastic["deflection_high"].value
     found = []
-    if warm > gives_way:
-        found.append(say.mould_softens(warm, gives_way, job.mould.plastic))
     least = compaction.get("least_temperature")
     if least is not None and warm < least.value:
         found.append(say.tape_needs_heat(warm, least.value, gives_way))

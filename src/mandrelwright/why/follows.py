@@ -11,8 +11,21 @@ GONE = ("stack.vanishes", "stack.mould")
 RELEASED = ("job.release.system",)
 LIES = "materials.practice.film laying.lies_strain"
 SKIN = "materials.practice.smoothing.softened_depth"
+MOULD_HEAT = ("cure.mould_peak", "materials.plastics.{plastic}.deflection_low")
 
 FOLLOWS: dict[str, tuple[str, ...]] = {
+    "cure.blush": ("job.shop.humidity", "cure.dew_point"),
+    "cure.condensation": ("job.schedule[*]", "cure.dew_point"),
+    "cure.cup-left-standing": ("cure.cup_peak", "cure.cup_time"),
+    "cure.heats-itself": ("cure.peak", "job.schedule[*]", "job.shop.temperature"),
+    "cure.mould-near-softening": (*MOULD_HEAT, "materials.practice.cure.mould_margin"),
+    "cure.mould-softens": MOULD_HEAT,
+    "cure.never-sets": ("cure.places", "job.schedule[*]"),
+    "cure.rate-is-generic": ("cure.rate_told_by", "cure.rate_doubt"),
+    "cure.set-unsure": ("cure.set_temperature",),
+    "cure.size-set-again": ("cure.regrown", "cure.places"),
+    "cure.soft-off-the-mould": ("cure.free_margin",),
+    "cure.too-soft-to-release": ("cure.release_after", "cure.glass"),
     "fit.follows-badly": ("fit.results",),
     "fit.measure-next": ("fit.blame", "fit.forecast.unread", "fit.forecast.ring"),
     "fit.on-a-slope": ("fit.results", "job.fit[*]"),
@@ -20,7 +33,7 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "fit.wall-does-not-close": ("fit.results", "stack.layers", "stack.fibre_fraction"),
     "job.defaults-used": (),
     "job.library-values": (),
-    "job.not-judged": ("job.schedule[*]", "job.flight", "job.antenna[*]"),
+    "job.not-judged": ("job.flight", "job.antenna[*]"),
     "job.own-library": ("job.materials.file",),
     "job.tow-width-from-library": ("materials.tows.{tow}.*",),
     "layup.cold": ("job.shop.temperature",),
@@ -51,7 +64,6 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "print.hole-breaks-out": ("print.pull_rod", "print.vent", "print.radius"),
     "print.in-pieces": ("segments.joints", "job.printer.height"),
     "print.infill-shows": ("job.mould.core",),
-    "print.mould-softens": ("job.schedule[*]", "materials.plastics.{plastic}.deflection_high"),
     "print.no-room-for-dowels": ("segments.joints", "job.mould.dowels"),
     "print.no-room-for-screws": ("print.flange", "print.radius", "job.mould.flange.thread"),
     "print.overhang": ("segments.pieces", "job.printer.steepest"),

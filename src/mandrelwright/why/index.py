@@ -18,6 +18,7 @@ from mandrelwright.plan import Plan
 from mandrelwright.stages.aids import make_aids
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
+from mandrelwright.stages.cure import follow_cure
 from mandrelwright.stages.fit import FitResult, close_fits
 from mandrelwright.stages.layup import plan_layup
 from mandrelwright.stages.mould import want_mould
@@ -42,6 +43,7 @@ VERBS: dict[str, By] = {
     "wall": assess_wall,
     "mould": want_mould,
     "surface": treat_surface,
+    "cure": follow_cure,
     "fit": close_fits,
     "print": form_print,
     "segments": cut_segments,
