@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from rich.console import Console
 from rich.markup import escape
@@ -10,8 +10,9 @@ from rich.table import Table
 
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.plan import Plan
-from mandrelwright.shop.gate import GateAnswer
+from mandrelwright.shop.gate import SURPRISE, GateAnswer
 from mandrelwright.stages.stack_checks import reach
+from mandrelwright.verdict import of_a_hundred
 
 MARKS = {
     Level.STOP: "[bold red]stop[/]",
@@ -99,7 +100,7 @@ def show_gate(console: Console, answer: GateAnswer) -> None:
     console.print(f"[bold]{escape(best.text[0].upper() + best.text[1:])}.[/]")
     what = "part" if answer.stage == "part" else "mould, ready to wax,"
     console.print(
-        f"The {what} is {_mm(answer.estimate)} ± {answer.spread * 1e3:.3f}; aim at "
+        f"The {what} is {_mm(answer.estimate)} ± {answer.spread * 1e3:.3f} mm; aim at "
         f"{_mm(answer.target)} ({_mm(answer.least)} to {_mm(answer.most)})."
     )
     console.print(
@@ -108,17 +109,11 @@ def show_gate(console: Console, answer: GateAnswer) -> None:
     )
     for choice in answer.choices[1:]:
         console.print(f"  or {escape(choice.text)}: fits {_of_100(choice.probability)}")
-    if answer.questioned > 4.0:
+    if answer.questioned > SURPRISE:
         console.print(
             f"[yellow]The reading lies {answer.questioned:.0f} standard uncertainties from what "
             "was expected: read it again before you act.[/]"
         )
-
-
-def show_lines(console: Console, lines: Sequence[str]) -> None:
-    """Plain lines."""
-    for line in lines:
-        console.print(escape(line))
 
 
 def _mm(length: float) -> str:
@@ -126,4 +121,4 @@ def _mm(length: float) -> str:
 
 
 def _of_100(probability: float) -> str:
-    return f"{min(max(round(100 * probability), 1), 99)} of 100"
+    return f"{of_a_hundred(probability)} of 100"

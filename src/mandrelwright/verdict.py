@@ -32,17 +32,17 @@ def give_verdict(fit: Fit, mould: Mould, stops: Sequence[Finding], accepted: int
         return Verdict("no", f"Cannot be made as stated. {stops[0].what}{more}", comes_off)
     odds = fit.forecast
     note = f" {accepted} stop accepted by the builder." if accepted else ""
+    unread, ring, gated = map(of_a_hundred, (odds.unread, odds.ring, odds.gated))
     sentence = (
-        f"Can be made. Of 100 first moulds laid up unread {_count(odds.unread)} fit; "
-        f"{_count(odds.ring)} after a ring is printed and measured; {_count(odds.gated)} if the "
-        f"mould is read and corrected before waxing.{note}"
+        f"Can be made. Of 100 first moulds laid up unread {unread} fit; {ring} after a ring is "
+        f"printed and measured; {gated} if the mould is read and corrected before waxing.{note}"
     )
     return Verdict("yes", sentence, comes_off)
 
 
-def _count(probability: float) -> str:
-    """Of a hundred, never surer than 1 or 99."""
-    return str(min(max(round(100.0 * probability), 1), 99))
+def of_a_hundred(probability: float) -> int:
+    """How many of a hundred, never surer than 1 or 99."""
+    return min(max(round(100.0 * probability), 1), 99)
 
 
 def unaccepted(findings: Sequence[Finding], accepted: Sequence[str]) -> list[Finding]:

@@ -124,11 +124,12 @@ def unlikely(name: str, probability: float, window: float, spread: float) -> Fin
 
 def measure_next(name: str, share: float, now: float, ring: float) -> Finding:
     """The measurement that makes the first part surer."""
-    gain = f" A ring at the fit's diameter raises it from {100 * now:.0f} to {100 * ring:.0f}."
+    gain = f" A ring at the fit's diameter: {100 * ring:.0f} of 100 fit instead of {100 * now:.0f}."
+    cause = "scatter from one print to the next" if name == "scatter" else name
     return Finding(
         "fit.measure-next",
         Level.NOTE,
-        f"{name[0].upper()}{name[1:]} is to blame for {100.0 * share:.0f} % of the doubt about a "
+        f"{cause[0].upper()}{cause[1:]} is to blame for {100.0 * share:.0f} % of the doubt about a "
         f"mould laid up unread.{gain if name in ('shrink', 'offset') else ''}",
         "The share of the leading fit's variance, to first order.",
         (measure(name),),

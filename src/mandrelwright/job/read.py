@@ -113,7 +113,9 @@ def _content(path: Path) -> bytes:
     try:
         if not path.is_file():
             raise _file_error(
-                path, "is not a file", "give the path of a job file, or make one: mw new"
+                path,
+                "is missing, or is not a file",
+                "give the path of a job file, or make one: mw new",
             )
         with path.open("rb") as file:
             content = file.read(MOST_BYTES + 1)
