@@ -7,8 +7,8 @@
 >>> print("\\n".join(mandrelwright.explain(plan, "fit.file_diameter")))  # doctest: +SKIP
 
 Everything else is records: plan.shape, plan.stack, plan.wall, plan.mould, plan.surface, plan.cure,
-plan.fit, plan.print, plan.findings, plan.verdict. Imports happen inside, so that a command
-starts quickly.
+plan.fit, plan.print, plan.segments, plan.aids, plan.layup, plan.patterns, plan.findings,
+plan.verdict. Imports happen inside, so that a command starts quickly.
 """
 
 from __future__ import annotations

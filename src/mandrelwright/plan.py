@@ -60,7 +60,7 @@ class Plan:
 
 
 def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
-    """Shape, Stack, Mould, Surface, Cure, Fit, Print, Lay-up, Patterns; then every check."""
+    """Every record of the plan, in the order of its fields; then every check."""
     shape = draw_shape(job)
     stack = lay_stack(job, shape, library, places)
     parts = read_constituents(job, stack.layers, library)

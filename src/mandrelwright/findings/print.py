@@ -47,7 +47,7 @@ def cut(pieces: int, height: float, limit: float, cuts: list[float]) -> Finding:
         "print.in-pieces",
         Level.NOTE,
         f"The mould, {height * 1e3:.0f} mm tall, is printed in {pieces} pieces, cut {places} mm "
-        "from the base.",
+        "from the base trim line.",
         f"The printer takes {limit * 1e3:.0f} mm. Every cut is square to the axis, clear of all "
         "fits, with dowels that go together one way only.",
         ("join the pieces first; sand, fill and read the joined mould as one",),
