@@ -45,12 +45,13 @@ def _show_aim(console: Console, plan: Plan) -> None:
         f"In the print file: {_mm(fit.file_diameter)}"
         + (f", {_mm(allowance)} of it left on for sanding." if allowance > 5e-6 else ".")
     )
+    own = " (leads: the odds above are its own)"
     for item in fit.results:
         share = _of_100(item.probability)
         word = "step" if item.kind == "flush" else "clearance"
         console.print(
             f"{escape(item.name)}: {word} {_mm(item.play)} ± {item.spread * 1e3:.2f}, right "
-            f"{share} over a mould that reads right{' (leads)' if item is lead else ''}."
+            f"{share} over a mould that reads right{own if item is lead else ''}."
         )
 
 
@@ -104,7 +105,8 @@ def show_gate(console: Console, answer: GateAnswer) -> None:
         f"{_mm(answer.target)} ({_mm(answer.least)} to {_mm(answer.most)})."
     )
     console.print(
-        f"Fits {_of_100(answer.before)} unread, {_of_100(answer.as_is)} as it is now, "
+        f"Fits {_of_100(answer.before)} laid up unread from this print file, "
+        f"{_of_100(answer.as_is)} as it is now, "
         f"[bold]{_of_100(answer.after)}[/] after this."
     )
     for choice in answer.choices[1:]:

@@ -23,13 +23,12 @@ MOVES_STOP = 0.05  # of the drawn diameter
 
 @dataclass(frozen=True)
 class Reach:
-    """Where one layer can lie as a laminate: x from the tip (m), drawn diameters, angles (rad)."""
+    """Where one layer can lie as a laminate: x from the tip (m), drawn diameter at its start."""
 
     layer: Layer
     start: float
     stop: float
     start_diameter: float
-    stop_diameter: float
 
 
 def reach(shape: Shape, stack: Stack) -> list[Reach]:
@@ -44,17 +43,14 @@ def reach(shape: Shape, stack: Stack) -> list[Reach]:
         least = max(layer.textile.lower, layer.textile.practical[0])
         good = (free >= least) & (free <= layer.textile.upper)
         if not good.any():
-            out.append(Reach(layer, np.nan, np.nan, np.nan, np.nan))
+            out.append(Reach(layer, np.nan, np.nan, np.nan))
             continue
         first, last = np.flatnonzero(good)[[0, -1]]
         start, stop = float(x[first]), float(x[last])
         if first > 0 and free[first - 1] < least:
             start = float(np.interp(least, free[first - 1 : first + 1], x[first - 1 : first + 1]))
-        diameters = (
-            2.0 * stack.scale * shape.radius(start),
-            2.0 * stack.scale * shape.radius(stop),
-        )
-        out.append(Reach(layer, start, stop, *diameters))
+        diameter = 2.0 * stack.scale * float(shape.radius(start))
+        out.append(Reach(layer, start, stop, diameter))
     return out
 
 
