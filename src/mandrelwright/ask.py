@@ -8,6 +8,7 @@ import typer
 
 from mandrelwright.job.materials import load_library
 from mandrelwright.job.new import ALTITUDES, RECOMMEND, SHAPES, SPEEDS, Answers
+from mandrelwright.quantities import QuantityError, read
 
 
 def ask(name: str) -> Answers:
@@ -15,11 +16,11 @@ def ask(name: str) -> Answers:
     library = load_library()
     typer.echo("Six questions; measures with a unit, as the calipers say, never the nominal size.")
     typer.echo("1  What does it fit?")
-    tube = typer.prompt("   tube, outside diameter, such as 102.21 mm +- 0.02 mm")
-    coupler = typer.prompt("   coupler, outside diameter, such as 99.03 mm +- 0.02 mm")
+    tube = _length("   tube, outside diameter, such as 102.21 mm +- 0.02 mm")
+    coupler = _length("   coupler, outside diameter, such as 99.03 mm +- 0.02 mm")
     typer.echo("2  What part?")
     shape = _choose("   shape of the nose", SHAPES)
-    length = typer.prompt("   length of the nose without its skirt, such as 392 mm")
+    length = _length("   length of the nose without its skirt, such as 392 mm")
     antenna = typer.confirm("3  Is an antenna inside?", default=True)
     typer.echo("4  How fast and how high, roughly?")
     speed = _choose("   speed", tuple(SPEEDS))
@@ -27,14 +28,27 @@ def ask(name: str) -> Answers:
     typer.echo("5  What prints the mould?")
     plastic = _choose("   plastic", tuple(library.plastics))
     bed = (
-        typer.prompt("   bed, width", default="220 mm"),
-        typer.prompt("   bed, depth", default="220 mm"),
-        typer.prompt("   height", default="240 mm"),
+        _length("   bed, width", "220 mm"),
+        _length("   bed, depth", "220 mm"),
+        _length("   height", "240 mm"),
     )
     sleeve = _choose("6  Sleeve on the shelf", (RECOMMEND, *library.sleeves))
     return Answers(
         tube, coupler, shape, length, antenna, speed, altitude, plastic, bed, sleeve, name
     )
+
+
+def _length(question: str, default: str | None = None) -> str:
+    """A length as it was typed; asked again until it can be read."""
+    return str(typer.prompt(question, default=default, value_proc=_readable))
+
+
+def _readable(text: str) -> str:
+    try:
+        read(text, "length")
+    except QuantityError as error:
+        raise typer.BadParameter(str(error)) from None
+    return text
 
 
 def _choose(question: str, known: Sequence[str]) -> str:

@@ -198,6 +198,16 @@ def test_new_asks_six_questions_and_its_job_passes(tmp_path: Path) -> None:
     assert CliRunner().invoke(app, ["new", str(job)], input=answers).exit_code == 2
 
 
+def test_new_asks_again_for_a_length_it_cannot_read(tmp_path: Path) -> None:
+    answers = "102,21 mm\n102.21 mm\n99.03\n99.03 mm\n1\n392 mm\ny\n2\n1\nASA\n\n\n\n1\n"
+    job = tmp_path / "first.toml"
+    result = CliRunner().invoke(app, ["new", str(job)], input=answers)
+    assert result.exit_code == 0, result.output
+    assert "comma" in result.output
+    assert "unit" in result.output
+    assert "}#" not in job.read_text(encoding="utf-8")
+
+
 def test_a_fresh_process_says_the_verdict_first_without_traceback() -> None:
     done = subprocess.run(
         [sys.executable, "-m", "mandrelwright", "check", str(NOSE)],

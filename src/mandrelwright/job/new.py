@@ -69,7 +69,7 @@ def new_job(answers: Answers) -> str:
 def _aligned(line: str) -> str:
     """Code and comment, parted by a tab in the templates, in two columns."""
     code, tab, comment = line.partition("\t")
-    return f"{code:<44}{comment}" if tab else code
+    return f"{code:<43} {comment}" if tab else code
 
 
 def _checked(answers: Answers, library: Library) -> tuple[float, Nose, Layup]:
