@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from mandrelwright.physics.kinetics import GAS
+
 Array = NDArray[np.float64]
 
-GAS = 8.314462618  # J/(mol K), exact in the SI of 2019
 ATMOSPHERE = 101_325.0  # Pa, standard
 
 

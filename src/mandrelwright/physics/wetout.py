@@ -10,9 +10,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from mandrelwright.physics.kinetics import GAS
+
 Array = NDArray[np.float64]
 
-GAS = 8.314462618  # J/(mol K), exact since the SI of 2019 (product of two defined constants)
 GRAVITY = 9.80665  # m/s², standard gravity
 
 

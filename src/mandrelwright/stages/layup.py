@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
-from mandrelwright.physics import wetout
+from mandrelwright.physics import kinetics, wetout
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.cups import Cupful, Work, fill_cups
 from mandrelwright.stages.mould import Mould
@@ -261,7 +261,7 @@ def pot_life(job: Job, library: Library) -> Quantity:
     energy = library.practice["lay-up"]["pot_life_energy"].value
     room = job.shop.temperature
     time = float(wetout.at_temperature(stated.time.value, energy, room.value, stated.at.value))
-    by_room = energy * room.spread / (wetout.GAS * room.value**2)
+    by_room = energy * room.spread / (kinetics.GAS * room.value**2)
     return Quantity(time, time * math.hypot(stated.time.spread / stated.time.value, by_room))
 
 
