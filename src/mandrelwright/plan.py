@@ -19,6 +19,8 @@ from mandrelwright.stages.mould import Mould, check_mould, want_mould
 from mandrelwright.stages.pattern_checks import check_patterns
 from mandrelwright.stages.patterns import Patterns, cut_patterns
 from mandrelwright.stages.print import PrintForm, check_print, form_print
+from mandrelwright.stages.release import Release, can_be_judged, plan_release
+from mandrelwright.stages.release_checks import check_release
 from mandrelwright.stages.segment_checks import check_segments
 from mandrelwright.stages.segments import Segments, cut_segments
 from mandrelwright.stages.shape import Shape, draw_shape
@@ -50,6 +52,7 @@ class Plan:
     aids: Aids
     layup: LayUp
     patterns: Patterns
+    release: Release | None  # None where no sound wall lies to be released
     findings: tuple[Finding, ...]
     verdict: Verdict
 
@@ -74,17 +77,21 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     aids = make_aids(job, shape, stack, fit, form, segments, library)
     layup = plan_layup(job, shape, stack, mould, library)
     patterns = cut_patterns(job, shape, stack, mould, layup, library)
+    release = None
+    if can_be_judged(stack):
+        release = plan_release(job, stack, parts, surface, cure, fit.chain, library)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, shape, mould, surface, library) + check_cure(job, cure, library)
     findings += check_print(job, form)
     findings += check_segments(job, shape, form, segments, library)
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
     findings += check_patterns(job, patterns, library)
+    findings += check_release(job, shape, release, library) if release else []
     findings += remarks(job, library)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
     accepted = [item.finding for item in job.accepted]
     stops = unaccepted(findings, accepted)
-    verdict = give_verdict(fit, mould, stops, _accepted_stops(findings, stops))
+    verdict = give_verdict(fit, mould, release, stops, _accepted_stops(findings, stops))
     return Plan(
         job,
         library,
@@ -100,6 +107,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
         aids,
         layup,
         patterns,
+        release,
         tuple(findings),
         verdict,
     )

@@ -78,10 +78,14 @@ def _show_ends(console: Console, plan: Plan) -> None:
 
 def _show_off(console: Console, plan: Plan) -> None:
     words = {
-        "no": "Does not come off the mould.",
-        "not known": "Comes off by its shape; how hard it grips is not judged by this version.",
+        "yes": "Comes off the mould",
+        "no": "Does not come off the mould",
+        "not known": "May come off the mould or not",
     }
-    console.print(words[plan.verdict.comes_off])
+    odds = "its shape interlocks" if not plan.mould.comes_off else "no sound wall to judge"
+    if plan.mould.comes_off and plan.release is not None:
+        odds = f"free in {100.0 * plan.release.odds:.0f} of 100 by the steps under release.how"
+    console.print(f"{words[plan.verdict.comes_off]}: {odds}.")
     console.print()
 
 

@@ -9,27 +9,32 @@ from typing import Literal
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.stages.fit import Fit
 from mandrelwright.stages.mould import Mould
+from mandrelwright.stages.release import Release
+from mandrelwright.stages.release_checks import comes_off
 
 
 @dataclass(frozen=True)
 class Verdict:
     """Whether the part can be made, in one sentence; whether it comes off the mould.
 
-    comes_off: "no" when its shape interlocks; "not known" otherwise, because how hard it grips
-    is not judged by this version.
+    comes_off: "no" when its shape interlocks, when its release would ruin it or is hopeless;
+    "yes" when four in five come free by the steps told; "not known" otherwise.
     """
 
     level: Literal["yes", "no"]
     sentence: str
-    comes_off: Literal["no", "not known"]
+    comes_off: Literal["yes", "no", "not known"]
 
 
-def give_verdict(fit: Fit, mould: Mould, stops: Sequence[Finding], accepted: int) -> Verdict:
+def give_verdict(
+    fit: Fit, mould: Mould, release: Release | None, stops: Sequence[Finding], accepted: int
+) -> Verdict:
     """The sentence, from the stops that stand and the forecast of the leading fit."""
-    comes_off: Literal["no", "not known"] = "not known" if mould.comes_off else "no"
+    judged = comes_off(release) if release else "not known"
+    off = judged if mould.comes_off else "no"
     if stops:
         more = f" And {len(stops) - 1} more." if len(stops) > 1 else ""
-        return Verdict("no", f"Cannot be made as stated. {stops[0].what}{more}", comes_off)
+        return Verdict("no", f"Cannot be made as stated. {stops[0].what}{more}", off)
     odds = fit.forecast
     note = f" {accepted} stop accepted by the builder." if accepted else ""
     unread, ring, gated = map(of_a_hundred, (odds.unread, odds.ring, odds.gated))
@@ -37,7 +42,7 @@ def give_verdict(fit: Fit, mould: Mould, stops: Sequence[Finding], accepted: int
         f"Can be made. Of 100 first moulds laid up unread {unread} fit; {ring} after a ring is "
         f"printed and measured; {gated} if the mould is read and corrected before waxing.{note}"
     )
-    return Verdict("yes", sentence, comes_off)
+    return Verdict("yes", sentence, off)
 
 
 def of_a_hundred(probability: float) -> int:

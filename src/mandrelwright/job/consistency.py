@@ -308,4 +308,5 @@ _CHECKS: tuple[Callable[[Job], Iterator[InputError]], ...] = (
     _fits_apart,
     _mould_can_be,
     lambda job: schedule_errors(job.schedule, job.shop.temperature.value),
+    lambda job: schedule_errors(job.release_steps, job.shop.temperature.value, "release_steps"),
 )

@@ -36,7 +36,9 @@ class Stay(Table):
         return self.medium or ("oven" if self.kelvin(shop) > shop else "air")
 
 
-def schedule_errors(schedule: tuple[Stay, ...], shop: float) -> Iterator[InputError]:
+def schedule_errors(
+    schedule: tuple[Stay, ...], shop: float, key: str = "schedule"
+) -> Iterator[InputError]:
     """Heated boxes below the shop (K), freezers above freezing, a part put back on its mould."""
     taken_off = False
     for number, stay in enumerate(schedule):
@@ -45,21 +47,27 @@ def schedule_errors(schedule: tuple[Stay, ...], shop: float) -> Iterator[InputEr
             yield InputError(
                 f"is below the shop, {_degrees(shop)}, and {stay.medium} can only heat",
                 'set it warmer, or write in = "air"',
-                ("schedule", number, "at"),
+                (key, number, "at"),
             )
         if stay.medium == "freezer" and warm > 273.15:
             yield InputError(
                 "is above freezing in a freezer",
                 'write what its thermometer reads, at = "-18 degC", or in = "air"',
-                ("schedule", number, "at"),
+                (key, number, "at"),
             )
         if taken_off and stay.part != OFF:
             yield InputError(
                 "puts the part back on a mould that it has left",
                 f'put the stays in their order, or write part = "{OFF}" from there on',
-                ("schedule", number, "part"),
+                (key, number, "part"),
             )
         taken_off = taken_off or stay.part == OFF
+        if taken_off and key != "schedule":
+            yield InputError(
+                "is off the mould, which these steps are to bring about",
+                "leave out part: it comes off in the last of them",
+                (key, number, "part"),
+            )
 
 
 def _degrees(kelvin: float) -> str:

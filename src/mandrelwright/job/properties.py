@@ -276,6 +276,9 @@ PRACTICE = {
     "water": _surroundings("heat to water stirred by hand"),
     "contact": _surroundings("heat to a body pressed against the surface"),
     "enclosed_air": _surroundings("heat to the air in a bore, radiation to itself left out"),
+    "travel": _film("how far a part is worked along its mould"),
+    "pace": _share("how fast heat moves over what is calculated", 5.0),
+    "lines_left": _share("layer lines left over what is calculated", 5.0),
 }
 
 GROUPS = {

@@ -142,6 +142,7 @@ class Job(Table):
     release: Release
     shop: Shop
     schedule: tuple[Stay, ...] = Field((), strict=False)
+    release_steps: tuple[Stay, ...] = Field((), strict=False)
     flight: Flight | None = None
     antennas: tuple[Antenna, ...] = Field((), alias="antenna", strict=False)
     accepted: tuple[Accept, ...] = Field((), alias="accept", strict=False)

@@ -14,6 +14,7 @@ from mandrelwright.out.files import OutputError, output_folder, write_bytes, wri
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
 from mandrelwright.out.patterns import write_patterns
+from mandrelwright.out.release_chart import draw_release
 from mandrelwright.out.report import write_report
 from mandrelwright.out.section import draw_section
 from mandrelwright.out.section_dxf import write_section_dxf
@@ -29,6 +30,7 @@ DRAWINGS = {
     "strips.svg": draw_strips,
     "ladder.svg": draw_ladder,
     "cure.svg": draw_cure,
+    "release.svg": draw_release,
 }
 UNSAFE = re.compile(r"[^A-Za-z0-9]+")  # in a file's name
 SHEET = "build-sheet.pdf"

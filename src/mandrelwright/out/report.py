@@ -16,8 +16,10 @@ from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.sources import cite
 from mandrelwright.out import cure, cure_chart, treatment
 from mandrelwright.out import layup as bench
+from mandrelwright.out import release as off
 from mandrelwright.out.ladder import CERTAIN, draw_ladder
 from mandrelwright.out.marks import target
+from mandrelwright.out.release_chart import draw_release
 from mandrelwright.out.section import draw_section
 from mandrelwright.out.strips import draw_strips
 from mandrelwright.physics import tolerance
@@ -74,6 +76,7 @@ def write_report(plan: Plan) -> str:
             "strips": Markup(draw_strips(plan)),
             "ladder": Markup(draw_ladder(plan)),
             "cure": Markup(cure_chart.draw_cure(plan)),
+            "release": Markup(draw_release(plan)),
         },
         marks=list(_marks(plan)),
         sleeves=list(_sleeves(plan)),
@@ -84,6 +87,9 @@ def write_report(plan: Plan) -> str:
         printed=list(_printed(plan)),
         layup=list(_layup(plan)),
         taken=list(bench.facts(plan.layup)),
+        release=[Row(line) for line in off.steps(plan.release)] if plan.release else [],
+        release_heads=off.STEP_HEADS,
+        pulled=list(off.facts(plan.release)) if plan.release else [],
         roughness=_roughness(plan),
         treated=list(_treated(plan)),
         ready=treatment.ready(plan),
@@ -118,11 +124,18 @@ def _facts(plan: Plan) -> Iterator[tuple[str, str, str]]:
         f"mm, read at {show(plan.job.shop.measured_at.value, 'degC', 0)}",
     )
     yield "In the print file", _mm(fit.file_diameter), "same place"
-    remark = {"no": "its shape interlocks", "not known": "its shape does not interlock; grip is "
-              "not judged by this version"}  # fmt: skip
-    yield "Comes off the mould", plan.verdict.comes_off, remark[plan.verdict.comes_off]
+    yield "Comes off the mould", plan.verdict.comes_off, _off(plan)
     mass = show_spread(plan.layup.part_mass, plan.layup.part_mass_spread, "g", 0)
     yield "Part as laid up", mass, "fibre and resin between the trim lines"
+
+
+def _off(plan: Plan) -> str:
+    """What stands behind the word."""
+    if not plan.mould.comes_off:
+        return "its shape interlocks"
+    if plan.release is None:
+        return "no sound wall to judge"
+    return f"free in {100.0 * plan.release.odds:.0f} of 100 by the steps under Release"
 
 
 def _findings(plan: Plan, level: Level) -> list[tuple[Finding, str]]:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from mandrelwright.out import cure, sheet
+from mandrelwright.out import release as off
 from mandrelwright.out.sheet import BLANK, TICK, Columns, mm
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
@@ -35,10 +36,9 @@ MENDED = {
     "flush": "above: sand it; below: fill it",
 }
 FAIRED = 5e-6  # m: a lower ridge is not felt
-NOT_JUDGED = (
-    "How hard the part grips is not judged by this version. Hours of cure are computed for the "
-    "resin as stated, from when all of it is on; the data sheet goes first, and a nail must leave "
-    "no dent in a drop kept from the last cup."
+CLOCK = (
+    "Hours of cure are computed for the resin as stated, from when all of it is on; the data sheet "
+    "goes first, and a nail must leave no dent in a drop kept from the last cup."
 )
 
 
@@ -51,12 +51,17 @@ def sections(plan: Plan) -> Iterator[dict[str, Any]]:
 
 
 def _cure(plan: Plan) -> Iterator[sheet.Block | None]:
-    yield sheet.say(NOT_JUDGED)
+    yield sheet.say(CLOCK)
     yield from sheet.cautions(plan, "cure")
     yield sheet.say("; ".join(f"{name} {value}" for name, value in cure.facts(plan.cure)) + ".")
     yield sheet.table(STAYS, _schedule(plan))
     yield sheet.blanks("part and mould °C when pulled", "hours since minute 0", "drop hard?")
     yield sheet.head("Release")
+    if plan.release is not None:
+        yield sheet.say(
+            "; ".join(f"{name}: {value}" for name, value in off.facts(plan.release)) + "."
+        )
+    yield from sheet.cautions(plan, "release")
     yield sheet.ticks(_release(plan), 1)
 
 

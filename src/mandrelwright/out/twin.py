@@ -9,6 +9,7 @@ import numpy as np
 
 from mandrelwright import __version__
 from mandrelwright.out.marks import target
+from mandrelwright.out.release import twin as release_twin
 from mandrelwright.plan import Plan
 from mandrelwright.stages import stack_checks
 from mandrelwright.stages.record import origins
@@ -48,6 +49,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "segments": _segments(plan),
         "aids": [_only(a, "name", "purpose", "size", "mass", "time") for a in plan.aids.items],
         "layup": _layup(plan),
+        "release": release_twin(plan),
         "inputs": _inputs(plan),
         "version": __version__,
         "job": {"name": plan.job.part.name, "digest": plan.job.digest},

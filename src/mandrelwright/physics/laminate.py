@@ -85,6 +85,35 @@ def pair_free_strain(ply: Ply, angle: ArrayLike, along: ArrayLike, across: Array
     return np.stack(np.broadcast_arrays(axial, hoop, radial), axis=-1)
 
 
+def radial_compliance(ply: Ply, angle: ArrayLike, thickness: ArrayLike) -> Array:
+    """Radial strain of the wall per mean (axial, hoop, radial) stress: −ν_xr/E_x, −ν_θr/E_θ, 1/E_r.
+
+    Pairs share the in-plane strain of the whole wall; each thins by its own ply stresses,
+    e3 = −(ν12/E1) σ1 − (ν23/E2) σ2 + σ3/E2 (a transversely isotropic ply has E3 = E2), and the
+    mean over the thickness counts. ``ply`` and ``angle`` (..., layer, place), ``thickness``
+    (..., layer, place) in m; returns (..., place, 3) in 1/Pa. Source: Hooke's law of the ply.
+    """
+    angle, t = np.asarray(angle, float), np.asarray(thickness, float)
+    cosine, sine = np.cos(angle), np.sin(angle)
+    c2, s2 = cosine * cosine, sine * sine
+    terms = Q11, Q12, Q22, _ = _ply_terms(ply.E1, ply.E2, ply.G12, ply.nu12)
+    whole = t.sum(axis=-2)
+    xx, xy, yy, _ = ((term * t).sum(axis=-2) / whole for term in _turned(terms, c2, s2))
+    along, across = -ply.nu12 / ply.E1, -ply.nu23 / ply.E2
+
+    def thinned(axial: Array, hoop: Array) -> Array:
+        strain1 = axial[..., None, :] * c2 + hoop[..., None, :] * s2
+        strain2 = axial[..., None, :] * s2 + hoop[..., None, :] * c2
+        stress1, stress2 = Q11 * strain1 + Q12 * strain2, Q12 * strain1 + Q22 * strain2
+        return np.asarray(((along * stress1 + across * stress2) * t).sum(axis=-2) / whole)
+
+    one, nil = np.ones_like(xx), np.zeros_like(xx)
+    pulled = [thinned(*_solved((xx, xy, yy), *load)) for load in ((one, nil), (nil, one))]
+    pressed = pair_free_strain(ply, angle, along, across)[..., 2] - across + 1.0 / ply.E2
+    through = (pressed * t).sum(axis=-2) / whole
+    return np.stack((*pulled, through), axis=-1)
+
+
 def turned_strain(strain: ArrayLike, angle: ArrayLike) -> Array:
     """In-plane strain seen in axes turned by θ: laminate to ply axes; −θ goes back.
 

@@ -47,11 +47,6 @@ class Cells:
     heat: Array
 
     @property
-    def mould(self) -> slice:
-        """The cells of the mould."""
-        return slice(0, CORE + SKIN)
-
-    @property
     def wall(self) -> slice:
         """The cells of the wall."""
         return slice(CORE + SKIN, CORE + SKIN + WALL)
@@ -64,6 +59,13 @@ def cut_cells(job: Job, shape: Shape, stack: Stack, resin: Resin, library: Libra
     run outwards, k = share·f·k_plastic + (1 − f)·k_air, and stores as its mass.
     """
     nodes, lead = _nodes(shape, stack)
+    return cells_at(job, stack, nodes, lead, resin, library)
+
+
+def cells_at(
+    job: Job, stack: Stack, nodes: NDArray[np.int64], lead: int, resin: Resin, library: Library
+) -> Cells:
+    """The cells at some nodes of the stack."""
     R, thick = stack.mould.r[nodes], stack.wall[nodes]
     core = job.mould.core
     hole = 0.5 * job.mould.pull_rod.value if job.mould.pull_rod else 0.0

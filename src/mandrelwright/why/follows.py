@@ -6,6 +6,10 @@ SOLVENT = ("job.surface[*]",)
 SMOOTHED = ("job.surface[*]", "job.mould.plastic", "materials.plastics.{plastic}.smooths_with")
 LOCKED = ("stack.free_angle", "stack.share", "stack.layers")
 BARE = ("stack.share", "shape.tip", "shape.base")
+PULLED = (
+    *("release.odds", "release.odds_as_it_stands", "release.band", "release.resolved"),
+    *("release.travel", "job.release_steps[*]"),
+)
 GONE = ("stack.vanishes", "stack.mould")
 
 RELEASED = ("job.release.system",)
@@ -72,6 +76,19 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "print.tape-needs-heat": ("job.compaction.method", "job.schedule[*]"),
     "print.wall-buckles": ("segments.bay", "segments.bay_radius", "job.mould.core"),
     "print.wider-than-bed": ("print.width", "job.printer.bed"),
+    "release.air": ("release.odds", "release.air"),
+    "release.bare": ("job.release.system",),
+    "release.film-dissolves": ("job.release_steps[*]", "job.release.system"),
+    "release.force": ("release.push", "release.pull"),
+    "release.freezer-with-solvent": ("job.surface[*]", "job.release_steps[*]"),
+    "release.grips": ("release.odds", "release.tightest", "release.push"),
+    "release.how": PULLED,
+    "release.keyed": ("release.places",),
+    "release.measure": ("release.deciding",),
+    "release.moment-open": ("release.resolved",),
+    "release.mould-softens": ("release.soft_margin",),
+    "release.past-glass": ("release.glass_margin", "release.glass"),
+    "release.vacuum": ("release.vacuum",),
     "stack.bare": BARE,
     "stack.bare-tip": BARE,
     "stack.bunches": LOCKED,

@@ -25,6 +25,7 @@ from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.patterns import cut_patterns
 from mandrelwright.stages.print import form_print
 from mandrelwright.stages.record import By, Origin, origins
+from mandrelwright.stages.release import plan_release
 from mandrelwright.stages.segments import cut_segments
 from mandrelwright.stages.shape import FitPlace, draw_shape
 from mandrelwright.stages.stack import lay_stack
@@ -50,10 +51,12 @@ VERBS: dict[str, By] = {
     "aids": make_aids,
     "layup": plan_layup,
     "patterns": cut_patterns,
+    "release": plan_release,
 }
 """Each step's verb, whose docstring speaks for results that name no function of their own."""
 
 PRINTED = ("shrink", "offset")  # what rings tell, each by way of the other
+RELEASED = ("release.odds", "release.push", "release.glass_margin")
 SURE = (*STRONG_BASES, "stated", "derived")
 
 
@@ -156,6 +159,19 @@ def _input_nodes(plan: Plan) -> Iterator[Node]:
             cited="" if item.source == "job" else cite(item.source),
             weak=item.basis not in SURE,
         )
+    for item in plan.release.inputs if plan.release else ():
+        yield Node(
+            f"input.{item.name}",
+            "input",
+            "",
+            partial(_number, item.mean, item.spread, item.unit),
+            (),
+            item.uses,
+            basis=item.basis,
+            source=item.source,
+            cited=cite(item.source),
+            weak=item.basis not in SURE,
+        )
 
 
 def _number(value: float, spread: float, unit: str) -> Shown:
@@ -226,5 +242,5 @@ def _verdict(plan: Plan) -> Node:
         "verdict",
         f"comes off the mould: {plan.verdict.comes_off}",
         partial(Shown, plan.verdict.sentence),
-        uses=(*dict.fromkeys(uses), "mould.comes_off", "job.accept[*]"),
+        uses=(*dict.fromkeys(uses), "mould.comes_off", *RELEASED, "job.accept[*]"),
     )

@@ -127,6 +127,7 @@ def plan_words(plan: Plan) -> Words:
     return {
         "plastic": (job.mould.plastic,),
         "resin": (job.resin.name,),
+        "release": (job.release.system,),
         "compaction": (job.compaction.method,),
         "fibre": tuple(sorted({layer.textile.fibre for layer in layers})),
         "sleeve": tuple(sleeves),
