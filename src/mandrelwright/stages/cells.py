@@ -47,11 +47,6 @@ class Cells:
     heat: Array
 
     @property
-    def mould(self) -> slice:
-        """The cells of the mould."""
-        return slice(0, CORE + SKIN)
-
-    @property
     def wall(self) -> slice:
         """The cells of the wall."""
         return slice(CORE + SKIN, CORE + SKIN + WALL)
