@@ -37,6 +37,8 @@ def tooled_job(seed: int) -> dict[str, Any]:
     data = random_job(seed)
     base = max(float(s.get("base", s.get("diameter", "0 mm"))[:-3]) for s in data["section"])
     mould, printer = data["mould"], data["printer"]
+    # how a mould is filled changes how it warms while it sets, and with that its size
+    data["stated"] = {"set_temperature": "22 degC +- 2 degC", "share_kept": "60 % +- 20 %"}
     core = CORES[seed % 3]
     if "hollow" in core and draw.random() < 0.5:
         core = {"hollow": "2.4 mm", "diaphragm": "3 mm", "bay": f"{draw.integers(25, 90)} mm"}
