@@ -11,6 +11,7 @@ from mandrelwright.physics.uncertainty import (
     condition,
     coverage,
     monte_carlo,
+    normal_cdf,
     propagate,
     welch_satterthwaite,
 )
@@ -110,3 +111,8 @@ def test_coverage_of_a_ramp() -> None:
 def test_equal_contributions_pool_their_degrees() -> None:
     assert welch_satterthwaite([0.2] * 5, [7.0] * 5) == pytest.approx(35.0, rel=1e-13)
     assert welch_satterthwaite([0.2, 0.3], [np.inf, np.inf]) == np.inf
+
+
+def test_normal_cdf_against_scipy() -> None:
+    z = np.linspace(-30.0, 8.0, 77).reshape(7, 11)
+    np.testing.assert_allclose(normal_cdf(z), stats.norm.cdf(z), rtol=1e-12)

@@ -108,3 +108,13 @@ def condition(
     kept = np.eye(len(x)) - K @ H
     posterior = kept @ V @ kept.T + K @ R @ K.T
     return x + K @ (y - H @ x), 0.5 * (posterior + posterior.T)
+
+
+def normal_cdf(z: ArrayLike) -> Array:
+    """Probability that a standard normal lies below z: Φ(z) = ½ erfc(−z/√2).
+
+    >>> round(float(normal_cdf(1.96)), 4)
+    0.975
+    """
+    half = np.frompyfunc(math.erfc, 1, 1)(-np.asarray(z, float) / math.sqrt(2.0))
+    return np.asarray(0.5 * np.asarray(half, float))
