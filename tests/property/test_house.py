@@ -26,7 +26,8 @@ def ours(*suffixes: str) -> list[Path]:
     for folder, names, files in os.walk(ROOT):
         at_root = Path(folder) == ROOT
         names[:] = [name for name in names if _is_ours(name) and not (at_root and name == "out")]
-        found += [Path(folder, name) for name in files if Path(name).suffix in suffixes]
+        named = [name for name in files if name != ".git"]  # a linked work tree has a file so named
+        found += [Path(folder, name) for name in named if Path(name).suffix in suffixes]
     return sorted(found)
 
 
