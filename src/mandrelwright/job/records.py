@@ -11,8 +11,12 @@ from typing import Literal, get_args
 from mandrelwright.job.values import InputError
 from mandrelwright.quantities import Quantity, QuantityError, read
 
-Stage = Literal["printed", "ready", "part"]
+Stage = Literal[
+    "ring", "printed", "sanded", "smoothed", "filled", "ready", "filmed", "set", "part", "finished"
+]
 STAGES: tuple[Stage, ...] = get_args(Stage)
+GATED: tuple[Stage, ...] = ("printed", "ready", "part")  # stages that leave something to decide
+Of = Literal["diameter", "length", "wall"]
 MOST_BYTES = 1_000_000
 KEYS = ("stage", "mark", "reads", "at")
 _MARK = re.compile(r"\s*([A-Za-z][\w -]*)\s*=\s*(.+)")
@@ -21,11 +25,16 @@ _BARE = re.compile(r"\d+(\.\d+)?")
 
 @dataclass(frozen=True)
 class Reading:
-    """A diameter read at a mark, SI.
+    """A size read at a mark, SI.
 
-    stage: "printed" (off the printer), "ready" (prepared, ready to wax) or "part" (the finished
-    part's own fit diameter). spread: 0 where none was stated. at: temperature of the thing, K,
-    None for the job's reference.
+    stage: "ring" (a ring off the printer), "printed" (the mould off the printer), after a
+    treatment "sanded", "smoothed", "filled"; "ready" (prepared, ready to wax), "filmed" (wax and
+    film on), "set" (laminate on the mould), "part" (the released part's own fit diameter),
+    "finished" (after primer and paint). spread: 0 where none was stated. at: temperature of the
+    thing, K, None for the job's reference. of: what was read; a "length" lies along the axis.
+    angle round the axis, rad, None where nobody said. repeat: counts readings of one state at one
+    place. mended: how often the thing had been mended before. place: standard uncertainty of the
+    jaws' place along the axis, m, None for the usual one. entry: its number in the log, 0 in none.
     """
 
     stage: Stage
@@ -33,6 +42,14 @@ class Reading:
     value: float
     spread: float
     at: float | None = None
+    of: Of = "diameter"
+    angle: float | None = None
+    repeat: int = 1
+    mended: int = 0
+    tool: str = ""
+    place: float | None = None
+    when: str = ""
+    entry: int = 0
 
 
 def read_mark(text: str, stage: str, at: str | None = None) -> Reading:
@@ -72,11 +89,11 @@ def _row(row: object, where: str) -> Reading:
 
 
 def _reading(stage: str, mark: str, length: str, at: str | None, where: str) -> Reading:
-    if stage not in STAGES:
-        raise InputError(f"{where}: stage {stage} is not known", f"use {', '.join(STAGES)}")
+    if stage not in GATED:
+        raise InputError(f"{where}: stage {stage} has no gate", f"use {', '.join(GATED)}")
     diameter = _quantity(length, "length", where)
     warmth = None if at is None else _quantity(at, "temperature", where).value
-    known: Stage = next(name for name in STAGES if name == stage)
+    known: Stage = next(name for name in GATED if name == stage)
     return Reading(known, mark, diameter.value, diameter.spread, warmth)
 
 
