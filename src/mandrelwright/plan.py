@@ -9,6 +9,7 @@ from mandrelwright.job.materials import Library
 from mandrelwright.job.remarks import remarks
 from mandrelwright.job.spec import Job
 from mandrelwright.stages.aids import Aids, make_aids
+from mandrelwright.stages.assembly import Assembly, assemble
 from mandrelwright.stages.cure import Cure, follow_cure
 from mandrelwright.stages.cure_checks import check_cure
 from mandrelwright.stages.fit import Fit, close_fits
@@ -53,6 +54,7 @@ class Plan:
     layup: LayUp
     patterns: Patterns
     release: Release | None  # None where no sound wall lies to be released
+    assembly: Assembly
     findings: tuple[Finding, ...]
     verdict: Verdict
 
@@ -80,6 +82,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     release = None
     if can_be_judged(stack):
         release = plan_release(job, stack, parts, surface, cure, fit.chain, library)
+    assembly = assemble(job, shape, stack, library)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, shape, mould, surface, library) + check_cure(job, cure, library)
     findings += check_print(job, form)
@@ -108,6 +111,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
         layup,
         patterns,
         release,
+        assembly,
         tuple(findings),
         verdict,
     )

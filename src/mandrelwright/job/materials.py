@@ -78,6 +78,7 @@ class Library:
     compactions: Shelf[Entry]
     tows: Shelf[Entry]
     sleeves: Shelf[Entry]
+    coatings: Shelf[Entry]
     practice: Shelf[Entry]
     digest: str
     own: tuple[str, ...]

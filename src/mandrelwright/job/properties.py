@@ -201,6 +201,9 @@ SLEEVES = {
     "tow": _LINEAR,
     "diameter_at_45": Property("length", 3e-3, 1.0, "diameter at which the braid lies at 45°"),
 }
+COATINGS = {
+    "density": _density("density, dry"),
+}
 PRACTICE = {
     "crimp_stiffness": _share("stiffness kept by a crimped tow"),
     "crimp_strength": _share("strength kept by a crimped tow"),
@@ -301,5 +304,6 @@ GROUPS = {
     "compactions": Group("compaction", COMPACTIONS),
     "tows": Group("tow", TOWS, ("fibres",)),
     "sleeves": Group("sleeve", SLEEVES, ("fibre",)),
+    "coatings": Group("coating", COATINGS, open=False),
     "practice": Group("practice", PRACTICE, open=False),
 }

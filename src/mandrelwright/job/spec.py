@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, PrivateAttr, StringConstraints
 
+from mandrelwright.job.assembly import Assembly
 from mandrelwright.job.coupons import Coupons
 from mandrelwright.job.curing import Stay
 from mandrelwright.job.layup import Cloth, Compaction, Layer, Position, Resin, Sleeve, Stated
@@ -38,6 +39,7 @@ from mandrelwright.job.values import (
 __all__ = [
     "Accept",
     "Antenna",
+    "Assembly",
     "Bore",
     "Cloth",
     "Compaction",
@@ -143,6 +145,7 @@ class Job(Table):
     shop: Shop
     schedule: tuple[Stay, ...] = Field((), strict=False)
     release_steps: tuple[Stay, ...] = Field((), strict=False)
+    assembly: Assembly | None = None
     flight: Flight | None = None
     antennas: tuple[Antenna, ...] = Field((), alias="antenna", strict=False)
     accepted: tuple[Accept, ...] = Field((), alias="accept", strict=False)

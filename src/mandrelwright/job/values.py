@@ -163,6 +163,7 @@ MixRatio = Annotated[
 Weight = Annotated[Quantity, Text("mass", "0 g", "100 kg", above=True)]
 Since = Annotated[Quantity, Text("time", "0 h", "365 d", exact=True)]
 TimeConstant = Annotated[Quantity, Text("time", "1 s", "7 d")]
+Spot = Annotated[Quantity, Text("length", "-2 m", "5 m")]
 MeasuredDiameter = Annotated[Quantity, Text("length", "4 mm", "1 m")]
 TowWidth = Annotated[Quantity, Text("length", "0.05 mm", "20 mm")]
 Film = Annotated[Quantity, Text("length", "0 mm", "1 mm")]

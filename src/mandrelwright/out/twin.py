@@ -49,6 +49,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "segments": _segments(plan),
         "aids": [_only(a, "name", "purpose", "size", "mass", "time") for a in plan.aids.items],
         "layup": _layup(plan),
+        "assembly": _assembly(plan),
         "release": release_twin(plan),
         "inputs": _inputs(plan),
         "version": __version__,
@@ -204,6 +205,15 @@ def _segments(plan: Plan) -> dict[str, Any]:
         "joints": [dict(vars(joint)) for joint in made.joints],
         "grooves": [dict(vars(groove)) for groove in made.grooves],
         "pieces": pieces,
+    }
+
+
+def _assembly(plan: Plan) -> dict[str, Any]:
+    made = plan.assembly
+    return {
+        **_only(made, *(name for name in origins(type(made)) if name not in ("coats", "items"))),
+        "coats": [_told(coat) for coat in made.coats],
+        "items": [_told(item) for item in made.items],
     }
 
 

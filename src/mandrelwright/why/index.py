@@ -16,6 +16,7 @@ from mandrelwright.job.shelf import STRONG_BASES
 from mandrelwright.job.sources import cite
 from mandrelwright.plan import Plan
 from mandrelwright.stages.aids import make_aids
+from mandrelwright.stages.assembly import assemble
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
 from mandrelwright.stages.cure import follow_cure
@@ -52,6 +53,7 @@ VERBS: dict[str, By] = {
     "layup": plan_layup,
     "patterns": cut_patterns,
     "release": plan_release,
+    "assembly": assemble,
 }
 """Each step's verb, whose docstring speaks for results that name no function of their own."""
 
