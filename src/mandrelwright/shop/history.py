@@ -8,13 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import Literal
 
 from mandrelwright.job.records import Reading
 
 Outcome = Literal["", "fits", "reworked", "scrapped"]
-NOTHING: Mapping[str, float] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -87,7 +85,7 @@ class MouldRecord:
     printed_on: str
     plan: str
     marks: tuple[MarkRecord, ...]
-    treatments: Mapping[str, float] = NOTHING
+    treatments: Mapping[str, float] = field(default_factory=dict)
     readings: tuple[Reading, ...] = ()
     parts: tuple[PartRecord, ...] = ()
     weights: tuple[Weight, ...] = ()
