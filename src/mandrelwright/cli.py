@@ -1,4 +1,4 @@
-"""The command line: new, check, build, gate, why, materials, schema.
+"""The command line: new, check, build, gate, bench, why, materials, schema.
 
 Exit 0: done. Exit 1: a plan exists and a stop stands. Exit 2: no plan can be computed, or the
 input is malformed. Heavy modules are imported by the command that needs them.
@@ -190,6 +190,23 @@ def schema() -> None:
     from mandrelwright.job.spec import job_schema
 
     _print_json(job_schema())
+
+
+@app.command()
+def bench(
+    job: Annotated[
+        Path | None, typer.Argument(metavar="JOB", help="Job file; none: the six questions.")
+    ] = None,
+    port: Annotated[int, typer.Option(min=1024, max=65535, help="Port to serve on.")] = 8410,
+    address: Annotated[
+        str, typer.Option(help="Address of this computer; others than its own ask for a code.")
+    ] = "127.0.0.1",
+) -> None:
+    """Open the job in a browser: change a number, watch the section, build, read the gate."""
+    with _errors(as_json=False):
+        from mandrelwright.bench.serve import serve
+
+        serve(job, address, port)
 
 
 def _show_check(plan: Plan, every: bool) -> None:

@@ -64,8 +64,12 @@ class Plan:
         return unaccepted(self.findings, [item.finding for item in self.job.accepted])
 
 
-def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
-    """Every record of the plan, in the order of its fields; then every check."""
+def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = False) -> Plan:
+    """Every record of the plan, in the order of its fields; then every check.
+
+    ``skim`` leaves out what nothing before it waits for: the release, so that ``comes_off``
+    stays "not known" wherever the shape alone does not decide it.
+    """
     shape = draw_shape(job)
     stack = lay_stack(job, shape, library, places)
     parts = read_constituents(job, stack.layers, library)
@@ -80,7 +84,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES) -> Plan:
     layup = plan_layup(job, shape, stack, mould, library)
     patterns = cut_patterns(job, shape, stack, mould, layup, library)
     release = None
-    if can_be_judged(stack):
+    if not skim and can_be_judged(stack):
         release = plan_release(job, stack, parts, surface, cure, fit.chain, library)
     assembly = assemble(job, shape, stack, library)
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)

@@ -34,7 +34,9 @@ def ours(*suffixes: str) -> list[Path]:
 def _is_ours(folder: str) -> bool:
     if folder.startswith("."):
         return folder == ".ci"
-    return folder not in {"build", "__pycache__"} and not folder.endswith(".egg-info")
+    return folder not in {"build", "__pycache__", "node_modules", "copied"} and not folder.endswith(
+        ".egg-info"
+    )
 
 
 def name_of(path: Path) -> str:

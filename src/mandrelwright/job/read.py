@@ -42,7 +42,11 @@ def read_job(path: Path | str) -> Job:
     Raises JobError with every problem found: file, line, field, value, limit, remedy.
     """
     path = Path(path)
-    content = _content(path)
+    return job_of(path, _content(path))
+
+
+def job_of(path: Path, content: bytes) -> Job:
+    """The same of the bytes that ``path`` holds, or would hold once saved; raises JobError."""
     text = _text(path, content)
     data = _parsed(path, text)
     found: list[InputError] = []

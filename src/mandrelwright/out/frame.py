@@ -21,6 +21,7 @@ STUB = 0.07  # of the part's length: how much of a mate is drawn beyond the part
 TALLEST = 175.0  # units from the axis to the outermost thing drawn
 LABELS = 9  # most labels on a ruler
 
+ON_LIGHT = "#10222a"  # ink on a layer's own tone, which stays as it is where paper turns dark
 # dark and light end of each sleeve's tones, and its hatch: told apart by lightness and pattern
 SLEEVES = (
     ("#1d5560", "#8cb6b8", "none"),
@@ -168,7 +169,7 @@ def tones(layers: tuple[Layer, ...]) -> list[Tone]:
         if kind != "none":
             line = mixed(ground, "#ffffff" if share < 0.5 else dark, 0.45)
             fill = Hatch(ground, line, kind, 5.0)
-        out.append(Tone(fill, ground, dark, "#ffffff" if share < 0.5 else INK))
+        out.append(Tone(fill, ground, dark, "#ffffff" if share < 0.5 else ON_LIGHT))
     return out
 
 

@@ -1,0 +1,158 @@
+"""What the page tells first, as plain data in the builder's units: mm or inches."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any, Literal
+
+import numpy as np
+
+from mandrelwright.bench.steps import step_of, verdicts
+from mandrelwright.findings.finding import Finding
+from mandrelwright.out.frame import LEFT, WIDTH, frame_of
+from mandrelwright.plan import Plan
+from mandrelwright.quantities import show_spread
+from mandrelwright.stages.stack_checks import reach
+
+Units = Literal["mm", "in"]
+DAY = 86400.0
+INCH = 25.4  # mm
+SAMPLES = 240  # of the curves that the cursor reads
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A number told first: name, value, remark, and the result's name for ``why``, or ""."""
+
+    name: str
+    value: str
+    remark: str
+    why: str
+
+
+def length(value: float, units: Units, digits: int = 2) -> str:
+    """A length (m) in the builder's units, with so many decimals of a millimetre."""
+    if units == "in":
+        return f"{value * 1e3 / INCH:.{digits + 1}f} in".replace("-", "−")
+    return f"{value * 1e3:.{digits}f} mm".replace("-", "−")
+
+
+def facts_of(plan: Plan, units: Units) -> list[dict[str, str]]:
+    """The few numbers told first."""
+    return [asdict(fact) for fact in _facts(plan, units)]
+
+
+def _facts(plan: Plan, units: Units) -> Iterator[Fact]:
+    fit, out, base = plan.fit, plan.fit.outcome, 0
+    mark = next((m for m in plan.mould.marks if m.purpose == fit.lead.name), plan.mould.marks[base])
+    window = f"{length(out.least, units)} to {length(out.most, units)} will do"
+    at = f"mark {mark.name}, {length(mark.from_base, units, 0)} from the base; {window}"
+    yield Fact("Mould, ready to wax, must read", length(out.best, units), at, "fit.outcome.best")
+    at = "the same place, as the printer is told it"
+    yield Fact("In the print file", length(fit.file_diameter, units), at, "fit.file_diameter")
+    yield Fact("Comes off the mould", *_off(plan))
+    mass = show_spread(plan.layup.part_mass, plan.layup.part_mass_spread, "g", 0)
+    yield Fact("Part as laid up", mass, "fibre and resin between the trims", "layup.part_mass")
+    yield Fact("Time", *_time(plan))
+
+
+def _off(plan: Plan) -> tuple[str, str, str]:
+    if not plan.mould.comes_off:
+        return "no", "its shape interlocks", "mould.comes_off"
+    if plan.release is None:
+        return "not known", "being worked out, or no sound wall to judge", ""
+    odds = f"free in {100.0 * plan.release.odds:.0f} of 100 by the steps under Release"
+    return plan.verdict.comes_off, odds, "release.odds"
+
+
+def _time(plan: Plan) -> tuple[str, str, str]:
+    """Hands, then the days on which they are needed and the hours the printer runs."""
+    printing = sum(piece.filament.time for piece in plan.segments.pieces)
+    ready, pulled = plan.surface.ready, plan.layup.takes + plan.cure.release_after
+    begins = [step.begins for step in plan.surface.steps]
+    moments = [*begins, ready, ready + pulled]
+    days = {math.floor(moment / DAY) for moment in moments if math.isfinite(moment)}
+    value = f"{len(days)} evenings"
+    laying = plan.layup.takes / 60.0
+    remark = f"{printing / 3600.0:.0f} h of printing; {laying:.0f} min from first pull to cover"
+    if math.isfinite(plan.cure.release_after):
+        remark += f"; pulled after {plan.cure.release_after / 3600.0:.0f} h"
+    return value, remark, "cure.release_after"
+
+
+def ends_of(plan: Plan, units: Units) -> list[dict[str, str]]:
+    """Where every layer lies and how steeply, from the mould outwards."""
+    rows = []
+    shape, stack = plan.shape, plan.stack
+    for number, limits in enumerate(reach(shape, stack)):
+        there = stack.share[number] > 0.5
+        if not there.any():
+            continue
+        x, theta = plan.mould.curve.x[there], np.degrees(stack.angle[number][there])
+        ends = (max(shape.base - x[-1], 0.0), min(shape.base - x[0], shape.base - shape.tip))
+        low, high = (length(end, units, 0) for end in ends)
+        starts = length(limits.start_diameter, units, 0)
+        angle = f"{theta.min():.0f}° to {theta.max():.0f}°"
+        rows.append({"layer": limits.layer.label, "lies": f"{low.split()[0]} to {high} from the base",
+                     "angle": angle, "starts": f"from ø {starts}"})  # fmt: skip
+    return rows
+
+
+def findings_of(plan: Plan) -> list[dict[str, Any]]:
+    """Every finding, with its step and whether it stands."""
+    reasons = {item.finding: item.reason for item in plan.job.accepted}
+    stops = plan.stops
+    return [_told(finding, finding in stops, reasons) for finding in plan.findings]
+
+
+def _told(finding: Finding, stands: bool, reasons: dict[str, str]) -> dict[str, Any]:
+    place = None if finding.place is None else [float(x) for x in finding.place]
+    accepted = "" if stands else reasons.get(finding.id, "")
+    return {"id": finding.id, "level": finding.level.value, "what": finding.what,
+            "why": finding.why, "do": list(finding.do), "place": place,
+            "step": step_of(finding), "accepted": accepted}  # fmt: skip
+
+
+def steps_of(plan: Plan) -> dict[str, list[int]]:
+    """Stops that stand, cautions and notes by step."""
+    return verdicts(plan.findings, plan.stops)
+
+
+def axis_of(plan: Plan) -> dict[str, Any]:
+    """What a cursor needs: the drawings' axial scale, and curves to read along it.
+
+    Curves hold one value per place of ``x`` (m from the tip of the full profile); null where
+    there is nothing. Radii and thicknesses in m, angles in degrees.
+    """
+    frame, stack = frame_of(plan), plan.stack
+    x = np.linspace(plan.shape.tip, plan.shape.base, SAMPLES)
+    mould = stack.mould
+    layers = []
+    for number, layer in enumerate(stack.layers):
+        there = np.interp(x, mould.x, stack.share[number]) > 0.5
+        thick = np.interp(x, mould.x, stack.thickness[number])
+        angle = np.degrees(np.interp(x, mould.x, stack.angle[number]))
+        layers.append({"label": layer.label, "thick": _kept(thick, there, 7),
+                       "angle": _kept(angle, there, 1)})  # fmt: skip
+    gap: list[float | None] = []
+    if plan.release is not None:
+        order = np.argsort(plan.release.x)
+        best = plan.release.gap[plan.release.best]
+        gap = _kept(np.interp(x, plan.release.x[order], best[order]), np.isfinite(x), 8)
+    return {
+        "left": LEFT / WIDTH, "scale": frame.scale / WIDTH, "low": frame.low,
+        "tip": frame.tip, "base": frame.base,
+        "x": [round(float(value), 6) for value in x],
+        "mould": _kept(np.interp(x, mould.x, mould.r), np.isfinite(x), 7),
+        "wall": _kept(np.interp(x, mould.x, stack.wall), np.isfinite(x), 7),
+        "layers": layers, "gap": gap,
+    }  # fmt: skip
+
+
+def _kept(values: Any, there: Any, digits: int) -> list[float | None]:
+    return [
+        round(float(v), digits) if ok and math.isfinite(v) else None
+        for v, ok in zip(values, there, strict=True)
+    ]

@@ -1,0 +1,75 @@
+"""Blank rows that the form can add to the lists of a job, each a row that reads."""
+
+from __future__ import annotations
+
+from typing import Any
+
+BLANK: dict[str, dict[str, dict[str, Any]]] = {
+    "section": {
+        "cylinder": {"name": "tube", "shape": "cylinder", "length": "100 mm", "diameter": "50 mm"},
+        "transition": {
+            "name": "boat tail",
+            "shape": "transition",
+            "length": "60 mm",
+            "front": "50 mm",
+            "back": "40 mm",
+        },
+    },
+    "fit": {
+        "bore": {
+            "name": "coupler",
+            "kind": "bore",
+            "mates": "49 mm +- 0.02 mm",
+            "from_base": "0 mm",
+            "to_base": "50 mm",
+            "clearance": {"least": "0.05 mm", "wanted": "0.15 mm", "most": "0.30 mm"},
+        },
+        "flush": {
+            "name": "airframe",
+            "kind": "flush",
+            "mates": "50 mm +- 0.02 mm",
+            "from_base": "0 mm",
+            "to_base": "5 mm",
+            "step": {"least": "-0.10 mm", "most": "0.20 mm"},
+        },
+        "shoulder": {
+            "name": "shoulder",
+            "kind": "shoulder",
+            "mates": "48 mm +- 0.02 mm",
+            "from_base": "0 mm",
+            "to_base": "50 mm",
+            "clearance": {"least": "0.05 mm", "wanted": "0.15 mm", "most": "0.30 mm"},
+        },
+    },
+    "sleeve": {
+        "from its label": {
+            "name": "sleeve",
+            "fibre": "E-glass",
+            "tows": 144,
+            "tow": "600 tex +- 15 tex",
+            "diameter_at_45": "84 mm +- 1 mm",
+        },
+    },
+    "cloth": {
+        "roll": {"name": "cloth", "fibre": "E-glass", "areal_weight": "160 g/m^2"},
+    },
+    "layer": {
+        "sleeve": {"sleeve": "sleeve", "from": "tip", "to": "end"},
+        "cloth": {"cloth": "cloth", "from": "tip", "to": "end"},
+    },
+    "surface": {
+        "sand": {"do": "sand", "off": "0.05 mm +- 0.02 mm"},
+        "fill": {"do": "fill", "adds": "0.02 mm +- 0.01 mm"},
+        "wax": {"do": "wax", "coats": 5},
+    },
+    "schedule": {"stay": {"stay": "24 h", "at": "shop"}},
+    "release_steps": {"step": {"stay": "2 h", "at": "-18 degC", "in": "freezer"}},
+    "antenna": {
+        "antenna": {
+            "name": "telemetry",
+            "frequency": "868 MHz",
+            "from_base": "100 mm",
+            "to_base": "200 mm",
+        },
+    },
+}

@@ -1,0 +1,248 @@
+// The design page: the text of the job goes out with every change, the redraw comes back.
+import { buildable } from "./build.js";
+import { Cursor } from "./cursor.js";
+import { showDifference } from "./difference.js";
+import { markProblems, showForm } from "./form.js";
+import { showGate } from "./gate.js";
+import { at, draw, finding, make, tellEnds, tellFacts, tellVerdict } from "./parts.js";
+import { showSolid } from "./solid.js";
+import { Store } from "./store.js";
+import { Line, get, send } from "./wire.js";
+
+const IDLE = 350; // ms after the last change until the rest is asked for
+const job = document.querySelector("[data-job]").dataset.job;
+const store = new Store(job);
+const quick = new Line("/api/redraw", "quick");
+const rest = new Line("/api/complete", "rest");
+let units = localStorage.getItem("bench:units") || "mm";
+let form = { steps: [], groups: [], blank: {} };
+let told = null; // the last whole answer
+let pending = []; // edits that no answer has confirmed yet
+let later = 0;
+const cursor = new Cursor(() => units);
+const body = () => ({ job, text: store.text, units });
+
+function step() {
+  const wanted = location.hash.slice(1);
+  return form.steps.some((each) => each.key === wanted) ? wanted : "shape";
+}
+
+// A change of one field: the newest text and verdict, section and strips at once.
+async function edit(change, where) {
+  pending.push(change);
+  await redraw(where, performance.now());
+}
+
+async function redraw(where, began = performance.now()) {
+  const edits = [...pending];
+  const answer = await quick.ask({ ...body(), edits }).catch(failed);
+  if (!answer) return false;
+  pending = [];
+  if (answer.text !== undefined) store.change(answer.text, where);
+  showState();
+  const left = markProblems(at("inputs"), answer.problems || []);
+  if (answer.problems) {
+    stale(left.length ? left : answer.problems);
+    return true;
+  }
+  const received = performance.now();
+  showDrawn(answer);
+  painted(began, received, answer.took);
+  clearTimeout(later);
+  later = setTimeout(complete, IDLE);
+  return true;
+}
+
+// Shares of a redraw, from the change to the frame in which it is seen.
+function painted(began, received, took) {
+  requestAnimationFrame(() => setTimeout(() => {
+    performance.measure("redraw", { start: began, end: performance.now(), detail: { received: received - began, took } });
+  }));
+}
+
+function failed(error) {
+  at("state").textContent = error.message;
+  return null;
+}
+
+function stale(problems) {
+  at("verdict").className = "verdict no";
+  const [first, ...more] = problems;
+  at("verdict").textContent = `Cannot be read as it stands: ${first.field} ${first.limit}. Do: ${first.remedy}${more.length ? ` And ${more.length} more.` : ""}`;
+  at("drawn").classList.add("stale");
+}
+
+function showDrawn(answer) {
+  at("drawn").classList.remove("stale");
+  tellVerdict(at("verdict"), answer.verdict);
+  draw(at("section"), answer.drawings.section);
+  draw(at("strips"), answer.drawings.strips);
+  cursor.set(answer.axis);
+  showSteps(answer.steps);
+}
+
+async function complete() {
+  const answer = await rest.ask({ ...body(), edits: [] }).catch(failed);
+  if (!answer || answer.problems) return;
+  told = answer;
+  at("part").textContent = answer.name;
+  document.title = answer.name;
+  showDrawn(answer);
+  for (const name of ["ladder", "cure", "release"]) draw(at(name), answer.drawings[name]);
+  tellFacts(at("facts"), answer.facts, because);
+  tellEnds(at("ends"), answer.ends);
+  showFindings();
+  if (!at("gate").querySelector("[data-mark]")) showGate(at("gate"), step(), answer.marks, body);
+}
+
+function showSteps(counts) {
+  for (const link of document.querySelectorAll("[data-step]")) {
+    const [stops, cautions, notes] = counts[link.dataset.step];
+    const kind = stops ? "stop" : cautions ? "caution" : "good";
+    link.querySelector(".sign").className = `sign ${kind}`;
+    const words = [[stops, "stop"], [cautions, "caution"], [notes, "note"]].filter(([n]) => n).map(([n, word]) => `${n} ${word}${n > 1 ? "s" : ""}`);
+    link.querySelector(".unseen").textContent = words.length ? `: ${words.join(", ")}` : ": nothing against it";
+    link.title = words.join(", ") || "nothing against it";
+  }
+}
+
+function showFindings() {
+  const show = (place) => cursor.mark(place);
+  at("all").replaceChildren(...told.findings.map((found) => finding(found, show)));
+  const own = told.findings.filter((found) => found.step === step());
+  at("step-findings").replaceChildren(
+    ...(own.length ? [make("h3", {}, "Found at this step"), make("ul", { class: "findings" }, ...own.map((found) => finding(found, show)))] : []));
+}
+
+function showStep() {
+  const current = form.steps.find((each) => each.key === step());
+  if (!current) return;
+  for (const link of document.querySelectorAll("[data-step]")) {
+    if (link.dataset.step === current.key) link.setAttribute("aria-current", "step");
+    else link.removeAttribute("aria-current");
+  }
+  at("step-title").textContent = current.title;
+  at("step-does").replaceChildren(`${current.does} `, make("a", { href: `/manual/${current.page}` }, "How it is worked out"));
+  showForm(at("groups"), form, current.key, { change: changed, add, drop, units: () => units });
+  showGate(at("gate"), current.key, told?.marks || [], body);
+  cursor.unmark();
+  if (told) showFindings();
+}
+
+function changed(row, value) {
+  const blank = value === "";
+  const typed = row.kind === "whole" && /^-?\d+$/.test(value) ? Number(value)
+    : row.kind === "number" && /^-?[\d.]+$/.test(value) ? Number(value)
+      : row.kind === "choice" && row.unit === "" && /^\d+$/.test(value) ? Number(value) : value;
+  const change = blank && !row.needed ? { do: "unset", at: row.at } : { do: "set", at: row.at, value: typed };
+  edit(change, row.name).then(() => {
+    if (row.at.at(-1) === "shape" || row.at.at(-1) === "name") reform();
+  });
+}
+
+async function structure(change) {
+  await edit(change, "");
+  await reform();
+}
+
+const add = (place, value) => structure({ do: "add", at: place, value });
+const drop = (place) => structure({ do: "drop", at: place });
+
+async function reform() {
+  const open = new Set([...document.querySelectorAll("details[open]")].map((each) => each.dataset.group));
+  const focus = document.activeElement?.id;
+  const answer = await send("/api/form", body()).catch(failed);
+  if (!answer || answer.problems) return;
+  form = answer;
+  showStep();
+  for (const each of document.querySelectorAll("details")) each.open = open.has(each.dataset.group);
+  if (focus) at(focus)?.focus();
+}
+
+function showState() {
+  at("state").textContent = store.dirty ? "not saved yet" : "as on this page";
+  at("save").disabled = !store.dirty;
+  at("undo").disabled = !store.past.length;
+  at("redo").disabled = !store.future.length;
+}
+
+async function save() {
+  try {
+    const answer = await send("/api/save", { job, text: store.text, loaded: store.digest });
+    if ("changed" in answer) return compare(answer.changed, answer.digest, "The file has changed on disk since this page loaded it.");
+    store.saved(answer.digest);
+    showState();
+    at("state").textContent = `saved ${new Date().toTimeString().slice(0, 5)}`;
+  } catch (error) {
+    at("state").textContent = error.message;
+  }
+}
+
+async function compare(text, digest, said) {
+  const different = showDifference(at("lines"), text, store.text);
+  at("difference-said").textContent = said || (different ? "− on disk, + on this page." : "They are the same.");
+  at("take").hidden = at("overwrite").hidden = !different;
+  at("take").onclick = () => { at("difference").close(); store.change(text, ""); store.disk = text; store.digest = digest; store.keep(); start(); };
+  at("overwrite").onclick = () => { at("difference").close(); store.digest = digest; save(); };
+  if (!at("difference").open) at("difference").showModal();
+}
+
+async function because(name, title) {
+  const answer = await send("/api/why", { ...body(), name }).catch((error) => ({ lines: [error.message] }));
+  at("because-title").textContent = title;
+  at("because-lines").textContent = (answer.lines || answer.problems.map((each) => each.limit)).join("\n");
+  at("because").showModal();
+}
+
+async function travel(went) {
+  if (!went) return;
+  pending = [];
+  showState();
+  await Promise.all([redraw(""), reform()]);
+}
+
+function showUnits() {
+  for (const button of document.querySelectorAll("[data-units]")) button.setAttribute("aria-pressed", button.dataset.units === units);
+}
+
+async function start() {
+  showState();
+  await reform();
+  await redraw("");
+}
+
+for (const button of document.querySelectorAll("[data-units]")) {
+  button.addEventListener("click", () => {
+    units = button.dataset.units;
+    localStorage.setItem("bench:units", units);
+    showUnits();
+    showStep();
+    complete();
+  });
+}
+at("undo").addEventListener("click", () => travel(store.back()));
+at("redo").addEventListener("click", () => travel(store.forth()));
+at("save").addEventListener("click", save);
+at("compare").addEventListener("click", async () => {
+  const { text, digest } = await get(`/api/job/${encodeURIComponent(job)}`);
+  compare(text, digest);
+});
+at("shut").addEventListener("click", () => at("difference").close());
+at("because-shut").addEventListener("click", () => at("because").close());
+addEventListener("hashchange", () => { if (form.steps.some((each) => each.key === location.hash.slice(1))) showStep(); });
+addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey)) return;
+  const key = event.key.toLowerCase();
+  const does = { s: save, z: () => travel(event.shiftKey ? store.forth() : store.back()), y: () => travel(store.forth()) }[key];
+  if (!does) return;
+  event.preventDefault();
+  does();
+});
+addEventListener("beforeunload", (event) => { if (store.dirty && !sessionStorage.getItem(store.key)) event.preventDefault(); });
+
+buildable(body);
+showSolid(body);
+showUnits();
+const restored = store.open(await get(`/api/job/${encodeURIComponent(job)}`));
+await start();
+if (restored) at("state").textContent = "unsaved changes from before the reload";

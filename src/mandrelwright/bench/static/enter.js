@@ -1,0 +1,18 @@
+import { at } from "./parts.js";
+import { send } from "./wire.js";
+
+async function enter(code) {
+  try {
+    await send("/enter", { code });
+    history.replaceState(null, "", "/enter");
+    location.assign("/");
+  } catch (error) {
+    at("said").textContent = `${error.message}.`;
+  }
+}
+
+at("enter").addEventListener("submit", (event) => {
+  event.preventDefault();
+  enter(at("code").value);
+});
+if (location.hash.length > 1) enter(location.hash.slice(1));

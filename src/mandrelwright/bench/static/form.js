@@ -1,0 +1,123 @@
+// The inputs of one step, as the server declares them; each change is told as an edit.
+import { make } from "./parts.js";
+
+const INCH = 25.4;
+const LENGTHS = { mm: 1, cm: 10, m: 1000, um: 0.001, in: INCH, thou: INCH / 1000, ft: 12 * INCH };
+
+// "102.21 mm +- 0.02 mm" in the other unit, for reading only; the file keeps what was typed.
+export function inOther(text, units) {
+  const match = /^\s*(-?[\d.]+)\s*([a-z]+)(?:\s*(?:\+-|±)\s*([\d.]+)\s*([a-z]+)?)?\s*$/.exec(text);
+  if (!match || !(match[2] in LENGTHS)) return "";
+  const wants = units === "in" ? "in" : "mm";
+  if (match[2] === wants) return "";
+  const scale = (unit) => LENGTHS[unit] / LENGTHS[wants];
+  const digits = wants === "in" ? 4 : 3;
+  const spread = match[3] && (match[4] || match[2]) in LENGTHS ? ` ± ${(match[3] * scale(match[4] || match[2])).toFixed(digits)}` : "";
+  return `${(match[1] * scale(match[2])).toFixed(digits)} ${wants}${spread}`;
+}
+
+function noteOf(row, text, units) {
+  const said = [];
+  if (row.unit === "length" && row.kind === "measure") said.push(inOther(text || row.fallback, units));
+  if (!text && row.fallback) said.push(`default ${row.fallback}`);
+  else if (!text && !row.stated && row.kind !== "flag") said.push("not stated");
+  if (row.kind === "measure" && text && row.help.includes("states one standard uncertainty") && !/\+-|±/.test(text)) said.push("no spread stated");
+  return said.filter(Boolean).join(" · ");
+}
+
+function control(row, id, change, units, note) {
+  const common = { id, "aria-describedby": `${id}-note ${id}-wrong ${id}-help` };
+  const told = (value) => {
+    note.textContent = noteOf(row, value, units());
+    change(row, value);
+  };
+  if (row.kind === "flag") {
+    const box = make("input", { ...common, type: "checkbox", onchange: () => change(row, box.checked) });
+    box.checked = (row.text || row.fallback) === "true";
+    return box;
+  }
+  if (row.kind === "choice" && row.choices.length) {
+    const blank = row.needed ? [] : [make("option", { value: "" }, row.fallback ? `default: ${row.fallback}` : "–")];
+    const pick = make("select", { ...common, onchange: () => told(pick.value) },
+      ...blank, ...row.choices.map(([value, word]) => make("option", { value }, word)));
+    pick.value = row.text;
+    return pick;
+  }
+  if (row.kind === "either") return either(row, common, told);
+  const list = row.choices.length ? `${id}-known` : null;
+  const input = make("input", { ...common, list, type: "text", autocomplete: "off", spellcheck: "false", placeholder: row.fallback || "–", oninput: () => told(input.value) });
+  input.value = row.text;
+  if (!list) return input;
+  const known = make("datalist", { id: list }, ...row.choices.map(([value]) => make("option", { value })));
+  return make("span", {}, input, known);
+}
+
+// A word, or one measure under one of a few keys: the tip, the ends of a layer.
+function either(row, common, told) {
+  const [way, text] = row.text.split("|");
+  const words = row.choices.filter(([key]) => ["pointed", "solid", "tip", "end"].includes(key)).map(([key]) => key);
+  const pick = make("select", { "aria-label": `${row.label}, how`, onchange: () => tell() }, ...row.choices.map(([key, word]) => make("option", { value: key }, word)));
+  const input = make("input", { ...common, type: "text", autocomplete: "off", spellcheck: "false", oninput: () => tell() });
+  pick.value = way;
+  input.value = text || "";
+  const pair = make("span", { class: "pair" }, pick, input);
+  const tell = () => {
+    const word = words.includes(pick.value);
+    input.hidden = word;
+    pair.classList.toggle("word", word);
+    if (word) told(pick.value);
+    else if (input.value) told(pick.value ? { [pick.value]: input.value } : input.value);
+    else input.focus();
+  };
+  input.hidden = words.includes(pick.value);
+  pair.classList.toggle("word", input.hidden);
+  return pair;
+}
+
+function rowOf(row, change, units) {
+  const id = `in-${row.name.replace(/[^A-Za-z0-9]+/g, "-")}`;
+  const note = make("span", { class: "note", id: `${id}-note` }, noteOf(row, row.kind === "either" ? "x" : row.text, units()));
+  if (row.kind === "list") {
+    return make("div", { class: "row" }, make("span", { class: "label" }, row.label), make("span", { class: "soft" }, "rows in the job file"));
+  }
+  return make("div", { class: "row", "data-field": row.name },
+    make("label", { for: id }, row.label), control(row, id, change, units, note), note,
+    make("span", { class: "wrong", id: `${id}-wrong` }), make("span", { class: "help", id: `${id}-help` }, row.help));
+}
+
+export function showForm(place, form, step, { change, add, drop, units }) {
+  const groups = form.groups.filter((group) => group.step === step);
+  place.replaceChildren(...groups.flatMap((group) => groupOf(group, form.blank, { change, add, drop, units })));
+}
+
+function groupOf(group, blank, { change, add, drop, units }) {
+  if (group.adds.length) {
+    return [make("div", { class: "adds" }, `add ${group.title}:`, ...group.adds.map((name) =>
+      make("button", { type: "button", onclick: () => add(group.at, blank[group.table][name]) }, name)))];
+  }
+  const shown = group.rows.filter((row) => row.stated || row.needed);
+  const rest = group.rows.filter((row) => !shown.includes(row));
+  const rows = (list) => list.map((row) => rowOf(row, change, units));
+  const head = make("h3", {}, group.title, group.drops
+    ? make("button", { type: "button", class: "link", "aria-label": `Remove ${group.title}`, onclick: () => drop(group.at) }, "remove")
+    : null);
+  const more = rest.length
+    ? make("details", { "data-group": group.at.join(".") }, make("summary", {}, `${rest.length} more that may be stated`), ...rows(rest))
+    : null;
+  return [make("div", { class: "group" }, head, ...rows(shown), more)];
+}
+
+// Problems stand at their fields; those without a field on this step are returned.
+export function markProblems(place, problems) {
+  for (const row of place.querySelectorAll(".row")) {
+    const own = problems.filter((problem) => problem.field === row.dataset.field);
+    const wrong = row.querySelector(".wrong");
+    if (wrong) wrong.textContent = own.map((problem) => `${problem.limit}. Do: ${problem.remedy}`).join(" ");
+    for (const input of row.querySelectorAll("input, select")) {
+      if (own.length) input.setAttribute("aria-invalid", "true");
+      else input.removeAttribute("aria-invalid");
+    }
+  }
+  const shown = new Set([...place.querySelectorAll(".row")].map((row) => row.dataset.field));
+  return problems.filter((problem) => !shown.has(problem.field));
+}

@@ -1,0 +1,57 @@
+// Readings of this mould or part, and what they say to do.
+import { make } from "./parts.js";
+import { send } from "./wire.js";
+
+const STAGES = { gate: [["ready", "prepared, ready to wax"], ["printed", "as printed"]], measure: [["part", "the finished part"]] };
+
+export function showGate(place, step, marks, job) {
+  if (!(step in STAGES)) return place.replaceChildren();
+  const part = step === "measure";
+  const names = part ? ["A"] : marks;
+  const answer = make("div", { role: "status" });
+  const stage = make("select", { id: "gate-stage" }, ...STAGES[step].map(([value, word]) => make("option", { value }, word)));
+  const rows = names.map((name) => {
+    const id = `gate-${name}`;
+    const label = part ? "its own fit diameter" : `mark ${name}`;
+    return make("div", { class: "row" }, make("label", { for: id }, label),
+      make("input", { id, "data-mark": name, placeholder: "98.31 mm", autocomplete: "off", spellcheck: "false", inputmode: "decimal" }));
+  });
+  const warm = make("input", { id: "gate-at", placeholder: "23 degC", autocomplete: "off", spellcheck: "false" });
+  const form = make("form", { onsubmit: (event) => { event.preventDefault(); ask(); } },
+    make("h3", {}, part ? "Reading of this part" : "Readings of this mould"),
+    make("div", { class: "row" }, make("label", { for: "gate-stage" }, "what was read"), stage), ...rows,
+    make("div", { class: "row" }, make("label", { for: "gate-at" }, "how warm it was"), warm,
+      make("span", { class: "note" }, "blank: at the job's reference")),
+    make("p", {}, make("button", { class: "main" }, "What to do")), answer);
+  place.replaceChildren(form);
+
+  async function ask() {
+    const given = [...form.querySelectorAll("[data-mark]")].filter((input) => input.value.trim());
+    const readings = Object.fromEntries(given.map((input) => [input.dataset.mark, input.value.trim()]));
+    try {
+      const told = await send("/api/gate", { ...job(), readings, stage: stage.value, at: warm.value.trim() });
+      answer.replaceChildren(told.problems ? refused(told.problems) : say(told.answer));
+    } catch (error) {
+      answer.replaceChildren(make("p", { class: "bad" }, `${error.message}.`));
+    }
+  }
+}
+
+function refused(problems) {
+  return make("ul", { class: "bad" }, ...problems.map((each) => make("li", {}, `${each.limit}. Do: ${each.remedy}`)));
+}
+
+const mm = (value, digits = 2) => `${(value * 1000).toFixed(digits)} mm`;
+const of = (share) => `${Math.min(Math.max(Math.round(100 * share), 1), 99)} of 100`;
+
+function say(answer) {
+  const { best } = answer;
+  return make("div", { class: "answer-gate" },
+    make("p", {}, make("strong", {}, `${best.text[0].toUpperCase()}${best.text.slice(1)}.`)),
+    make("p", {}, `It is ${mm(answer.estimate)} ± ${(answer.spread * 1000).toFixed(3)}; aim at ${mm(answer.target)} (${mm(answer.least)} to ${mm(answer.most)}).`),
+    make("p", {}, `Fits ${of(answer.before)} laid up unread from this print file, ${of(answer.as_is)} as it is now, ${of(answer.after)} after this.`),
+    answer.choices.length > 1
+      ? make("ul", {}, ...answer.choices.slice(1).map((choice) => make("li", {}, `or ${choice.text}: fits ${of(choice.probability)}`)))
+      : null,
+    answer.questioned > 4 ? make("p", { class: "bad" }, `The reading lies ${answer.questioned.toFixed(0)} standard uncertainties from what was expected: read it again before you act.`) : null);
+}

@@ -1,0 +1,57 @@
+// Small pieces of page that more than one screen shows. Text always goes in as text.
+
+export function make(tag, attributes = {}, ...inside) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (value === true) element.setAttribute(name, "");
+    else if (value !== false && value !== null) element.setAttribute(name, value);
+  }
+  element.append(...inside.filter((each) => each !== null));
+  return element;
+}
+
+export function at(id) {
+  return document.getElementById(id);
+}
+
+// The drawings come from the server's own hand, which escapes every text in them.
+export function draw(place, svg) {
+  const parsed = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+  place.replaceChildren(document.importNode(parsed, true));
+}
+
+export function tellVerdict(place, verdict) {
+  place.textContent = verdict.sentence;
+  place.className = `verdict ${verdict.level === "yes" ? "" : "no"}`;
+}
+
+export function tellFacts(place, facts, ask) {
+  place.replaceChildren(...facts.map((fact) =>
+    make("div", {},
+      make("dt", {}, fact.name),
+      make("dd", { class: "value" }, fact.value),
+      make("dd", { class: "remark" }, fact.remark,
+        fact.why && ask
+          ? make("span", {}, " ", make("button", { type: "button", class: "link", "aria-label": `Where ${fact.name} comes from`, onclick: () => ask(fact.why, fact.name) }, "where from?"))
+          : null))));
+}
+
+export function tellEnds(place, ends) {
+  place.replaceChildren(...ends.map((end) =>
+    make("li", {}, make("strong", {}, end.layer), end.lies, make("span", {}, end.angle),
+      make("span", {}, `may start ${end.starts}`))));
+}
+
+export function finding(found, show) {
+  const level = found.accepted ? "accepted" : found.level;
+  return make("li", { class: found.accepted ? "" : found.level },
+    make("span", { class: "level" }, level),
+    make("strong", {}, found.what),
+    found.accepted ? make("p", {}, `Accepted by the builder: ${found.accepted}`) : null,
+    make("p", { class: "why" }, found.why),
+    found.do.length ? make("ul", {}, ...found.do.map((remedy) => make("li", {}, remedy))) : null,
+    make("div", { class: "where" },
+      found.place && show ? make("button", { type: "button", class: "link", onclick: () => show(found.place) }, "show the place") : null,
+      make("a", { href: `/manual/findings#${found.id}` }, found.id)));
+}
