@@ -1,4 +1,4 @@
-"""What the bench refuses: hosts, origins, sizes, names, codes. Nothing is changed, nothing leaks."""
+"""What the bench refuses: hosts, origins, sizes, names, codes. Nothing changes, nothing leaks."""
 
 from __future__ import annotations
 

@@ -95,8 +95,9 @@ def ends_of(plan: Plan, units: Units) -> list[dict[str, str]]:
         low, high = (length(end, units, 0) for end in ends)
         starts = length(limits.start_diameter, units, 0)
         angle = f"{theta.min():.0f}° to {theta.max():.0f}°"
-        rows.append({"layer": limits.layer.label, "lies": f"{low.split()[0]} to {high} from the base",
-                     "angle": angle, "starts": f"from ø {starts}"})  # fmt: skip
+        lies = f"{low.split()[0]} to {high} from the base"
+        row = {"layer": limits.layer.label, "lies": lies, "angle": angle}
+        rows.append({**row, "starts": f"from ø {starts}"})
     return rows
 
 
