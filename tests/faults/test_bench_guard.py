@@ -52,7 +52,7 @@ def bench(folder: Path) -> Iterator[Callable[..., httpx.Response]]:
 
     def ask(method: str, path: str, **rest: Any) -> httpx.Response:
         async def once() -> httpx.Response:
-            transport = httpx.ASGITransport(app=guarded)  # type: ignore[arg-type]
+            transport = httpx.ASGITransport(app=guarded)
             async with httpx.AsyncClient(transport=transport, base_url=f"http://{HOST}") as client:
                 return await client.request(method, path, **rest)
 
@@ -163,7 +163,7 @@ def test_without_the_code_nothing_is_told(folder: Path) -> None:
 
     def ask(path: str, cookie: str) -> httpx.Response:
         async def once() -> httpx.Response:
-            transport = httpx.ASGITransport(app=guarded)  # type: ignore[arg-type]
+            transport = httpx.ASGITransport(app=guarded)
             base = "http://192.0.2.7:8410"
             async with httpx.AsyncClient(transport=transport, base_url=base) as client:
                 return await client.get(path, headers={"cookie": cookie})
