@@ -93,13 +93,21 @@ def connect(url: URL) -> Engine:
     if url.drivername == "sqlite":
         sa.event.listen(engine, "connect", _prepare)
         sa.event.listen(engine, "begin", _begin)
-    with naming(url):
-        with engine.connect() as connection:
-            current = _revision(connection)
-        if current != HEAD_REVISION:
-            with writing(engine) as connection:
-                _migrate(connection, url)
+    try:
+        with naming(url):
+            _bring_up_to_date(engine)
+    except BaseException:
+        engine.dispose()
+        raise
     return engine
+
+
+def _bring_up_to_date(engine: Engine) -> None:
+    with engine.connect() as connection:
+        current = _revision(connection)
+    if current != HEAD_REVISION:
+        with writing(engine) as connection:
+            _migrate(connection, engine.url)
 
 
 def _options(url: URL) -> dict[str, Any]:

@@ -36,6 +36,7 @@ from mandrelwright.shop.fields import (
     PartId,
     ResinId,
     Rule,
+    SourceId,
     Stage,
     Temperature,
     ToolId,
@@ -134,6 +135,7 @@ class Reading(Entry):
     """A size read at a stage and mark, with angle, temperature, repeat and tool.
 
     questioned: what the program asked before this reading was kept, "" where nothing was odd.
+    source: the scan or photograph it was taken from.
     """
 
     stage: Stage
@@ -146,6 +148,7 @@ class Reading(Entry):
     place: Length | None = None
     tool: ToolId | None = None
     questioned: LongText = ""
+    source: SourceId | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

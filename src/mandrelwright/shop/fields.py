@@ -62,6 +62,7 @@ CouponId = Annotated[str, Rule("link", "coupon")]
 ResinId = Annotated[str, Rule("link", "resin")]
 ToolId = Annotated[str, Rule("link", "tool")]
 LotId = Annotated[str, Rule("link", "resin sleeve")]
+SourceId = Annotated[str, Rule("link", "photo")]
 EntryId = Annotated[str, Rule("link")]
 
 

@@ -19,7 +19,7 @@ from sqlalchemy import (
     Text,
 )
 
-HEAD_REVISION = "0001"
+HEAD_REVISION = "0002"
 """The schema that this program writes; the last file in migrations/versions."""
 
 metadata = MetaData()
@@ -109,6 +109,7 @@ reading = _kind(
     *_measure("place"),
     _link("tool"),
     _text("questioned"),
+    _link("source"),
 )
 weight = _kind(
     "weight", _text("what", 60), *_measure("reads", nullable=False), _link("tool"),
