@@ -20,6 +20,8 @@ from mandrelwright.stages.mould import Mould, check_mould, want_mould
 from mandrelwright.stages.pattern_checks import check_patterns
 from mandrelwright.stages.patterns import Patterns, cut_patterns
 from mandrelwright.stages.print import PrintForm, check_print, form_print
+from mandrelwright.stages.radio import Radio, hear
+from mandrelwright.stages.radio_checks import check_radio
 from mandrelwright.stages.release import Release, can_be_judged, plan_release
 from mandrelwright.stages.release_checks import check_release
 from mandrelwright.stages.segment_checks import check_segments
@@ -55,6 +57,7 @@ class Plan:
     patterns: Patterns
     release: Release | None  # None where no sound wall lies to be released
     assembly: Assembly
+    radio: Radio | None  # None where the job states no antenna
     findings: tuple[Finding, ...]
     verdict: Verdict
 
@@ -87,6 +90,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
     if not skim and can_be_judged(stack):
         release = plan_release(job, stack, parts, surface, cure, fit.chain, library)
     assembly = assemble(job, shape, stack, library)
+    radio = hear(job, shape, stack, library) if job.antennas else None
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, shape, mould, surface, library) + check_cure(job, cure, library)
     findings += check_print(job, form)
@@ -94,6 +98,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
     findings += check_patterns(job, patterns, library)
     findings += check_release(job, shape, release, library) if release else []
+    findings += check_radio(radio, assembly, library) if radio else []
     findings += remarks(job, library)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
     accepted = [item.finding for item in job.accepted]
@@ -116,6 +121,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
         patterns,
         release,
         assembly,
+        radio,
         tuple(findings),
         verdict,
     )

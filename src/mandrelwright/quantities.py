@@ -91,6 +91,7 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "price per mass": {"EUR/kg": Fraction(1), "GBP/kg": Fraction(1), "USD/kg": Fraction(1)},
     "expansion": {"1/K": Fraction(1), "/K": Fraction(1), "ppm/K": Fraction(1, 10**6)},
     "conductivity": {"W/(m K)": Fraction(1)},
+    "electrical conductivity": {"S/m": Fraction(1)},
     "specific heat": {"J/(kg K)": Fraction(1), "kJ/(kg K)": Fraction(1000)},
     "viscosity": {"mPa s": Fraction(1, 1000), "Pa s": Fraction(1)},
     "heat loss": {"W/K": Fraction(1)},

@@ -24,6 +24,7 @@ UNIT = {  # kind → unit to show and digits after the point
     "time": ("min", 1),
     "expansion": ("ppm/K", 2),
     "conductivity": ("W/(m K)", 3),
+    "electrical conductivity": ("S/m", 0),
     "specific heat": ("J/(kg K)", 0),
     "viscosity": ("mPa s", 0),
     "temperature difference": ("K", 1),

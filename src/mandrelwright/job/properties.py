@@ -99,7 +99,15 @@ def _poisson() -> Property:
     return Property("ratio", 0.0, 0.5, "Poisson's ratio, first strain along the stress")
 
 
+DIELECTRIC = {
+    "permittivity": Property("ratio", 1.0, 100.0, "relative permittivity", False),
+    "loss_tangent": Property("ratio", 0.0, 10.0, "loss tangent", False),
+}
 FIBRES = {
+    **DIELECTRIC,
+    "laminate_conductivity": Property(
+        "electrical conductivity", 1.0, 1e8, "conductivity of its laminate, in the plane", False
+    ),
     "density": _density("density"),
     "modulus_along": _modulus("tensile modulus along the filament, E1", 5e9),
     "modulus_across": _modulus("modulus across the filament, E2"),
@@ -120,6 +128,7 @@ FIBRES = {
     "specific_heat": _heat("specific heat"),
 }
 RESINS = {
+    **DIELECTRIC,
     "density": _density("density, cured"),
     "density_liquid": _density("density of the fresh mix", needed=False),
     "viscosity": Property("viscosity", 0.01, 100.0, "viscosity of the fresh mix, 25 °C", False),
@@ -203,6 +212,7 @@ SLEEVES = {
 }
 COATINGS = {
     "density": _density("density, dry"),
+    **DIELECTRIC,
 }
 PRACTICE = {
     "crimp_stiffness": _share("stiffness kept by a crimped tow"),
@@ -292,6 +302,9 @@ PRACTICE = {
     "reserve_wanted": _share("reserve factor that is asked of the least likely estimate", 10.0),
     "travel": _film("how far a part is worked along its mould"),
     "pace": _share("how fast heat moves over what is calculated", 5.0),
+    "weak": _share("loss in a wall that is worth telling, dB", 100.0),
+    "shut_in": _share("loss in a wall that shuts an antenna in, dB", 100.0),
+    "detuning": _percent("resonance lowered by a wall close by", 0.5),
     "lines_left": _share("layer lines left over what is calculated", 5.0),
 }
 

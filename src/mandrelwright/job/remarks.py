@@ -29,7 +29,7 @@ def remarks(job: Job, library: Library) -> list[Finding]:
 
 
 def _not_judged(job: Job) -> list[str]:
-    stated = {"flight": job.flight, "antenna": job.antennas}
+    stated = {"flight": job.flight}
     return [key for key, value in stated.items() if value]
 
 

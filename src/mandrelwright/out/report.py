@@ -325,10 +325,6 @@ def _not_judged(plan: Plan) -> Iterator[str]:
         yield f"flight: top speed {show(job.flight.top_speed.value, 'm/s', 0)}"
     if job.flight and job.flight.altitude:
         yield f"flight: altitude {show(job.flight.altitude.value, 'm', 0)}"
-    for antenna in job.antennas:
-        low, high = antenna.from_base.value, antenna.to_base.value
-        place = f"{low * 1e3:.0f} to {_mm(high, 0)} from the base"
-        yield f"antenna {antenna.name}: {show(antenna.frequency.value, 'MHz', 2)}, {place}"
 
 
 def _mm(value: float, digits: int = 2) -> str:

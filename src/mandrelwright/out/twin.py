@@ -50,6 +50,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "aids": [_only(a, "name", "purpose", "size", "mass", "time") for a in plan.aids.items],
         "layup": _layup(plan),
         "assembly": _assembly(plan),
+        "radio": _radio(plan),
         "release": release_twin(plan),
         "inputs": _inputs(plan),
         "version": __version__,
@@ -215,6 +216,14 @@ def _assembly(plan: Plan) -> dict[str, Any]:
         "coats": [_told(coat) for coat in made.coats],
         "items": [_told(item) for item in made.items],
     }
+
+
+def _radio(plan: Plan) -> dict[str, Any] | None:
+    made = plan.radio
+    if made is None:
+        return None
+    swap = None if made.swap is None else {**_told(made.swap), "loss": dict(made.swap.loss)}
+    return {"antennas": [_told(one) for one in made.antennas], "swap": swap}
 
 
 def _layup(plan: Plan) -> dict[str, Any]:

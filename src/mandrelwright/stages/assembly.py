@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.job.assembly import Coat, Item
+from mandrelwright.job.assembly import Coat, Item, Metal
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics import rigid
@@ -25,6 +25,7 @@ from mandrelwright.stages.textiles import NET
 Array = NDArray[np.float64]
 
 TINY = 1e-30
+METALS = get_args(Metal)
 WEAK_RESIN = (
     "job.compaction.fibre_fraction | materials.compactions.{compaction}.fibre_fraction",
     "materials.compactions.{compaction}.voids",

@@ -25,6 +25,7 @@ from mandrelwright.stages.layup import plan_layup
 from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.patterns import cut_patterns
 from mandrelwright.stages.print import form_print
+from mandrelwright.stages.radio import hear
 from mandrelwright.stages.record import By, Origin, origins
 from mandrelwright.stages.release import plan_release
 from mandrelwright.stages.segments import cut_segments
@@ -54,6 +55,7 @@ VERBS: dict[str, By] = {
     "patterns": cut_patterns,
     "release": plan_release,
     "assembly": assemble,
+    "radio": hear,
 }
 """Each step's verb, whose docstring speaks for results that name no function of their own."""
 
