@@ -6,20 +6,15 @@ input is malformed. Heavy modules are imported by the command that needs them.
 
 from __future__ import annotations
 
-import json
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from mandrelwright import plan_job
+from mandrelwright.terminal import AsJson, JobPath, console, errors, print_json, print_lines
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
     from mandrelwright.plan import Plan
 
 app = typer.Typer(
@@ -27,9 +22,6 @@ app = typer.Typer(
     no_args_is_help=True,
     help="From measured sizes to a fibre and epoxy part that fits: mould, layers, odds, gate.",
 )
-
-JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")]
-AsJson = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
 
 
 def main() -> None:
@@ -46,7 +38,7 @@ def new(
     from mandrelwright.job.new import new_job
     from mandrelwright.out.files import write_text
 
-    with _errors(as_json=False):
+    with errors(as_json=False):
         _refuse_existing(to)
         write_text(to, new_job(ask(to.stem)))
     typer.echo(f"Wrote {to}. Next: mw check {to}")
@@ -63,12 +55,12 @@ def check(
     ] = None,
 ) -> None:
     """Say in one sentence whether it can be made and how likely it fits, then why."""
-    with _errors(as_json):
+    with errors(as_json):
         plan = plan_job(job)
         if as_json:
             from mandrelwright.out.twin import twin
 
-            _print_json(twin(plan))
+            print_json(twin(plan))
         else:
             _show_check(plan, every)
         if plan.stops or adopt:
@@ -86,7 +78,7 @@ def build(
     as_json: AsJson = False,
 ) -> None:
     """Write drawings, report, mould, bench aids and build sheet, whole or not at all."""
-    with _errors(as_json):
+    with errors(as_json):
         _refuse_no_date(date)
         plan = plan_job(job)
         from mandrelwright.out.build import build as write
@@ -94,7 +86,7 @@ def build(
         folder = to or Path("out") / job.stem
         names = write(plan, folder, _progress(as_json), date)
     if as_json:
-        _print_json({"folder": str(folder), "files": names, "verdict": plan.verdict.sentence})
+        print_json({"folder": str(folder), "files": names, "verdict": plan.verdict.sentence})
     else:
         typer.echo(plan.verdict.sentence)
         missing = " (nothing to make it with: a stop stands)" if plan.stops else ""
@@ -119,7 +111,7 @@ def gate(
     from mandrelwright.job.records import read_mark, read_readings
     from mandrelwright.job.values import InputError
 
-    with _errors(as_json):
+    with errors(as_json):
         taken = [read_mark(text, stage, at) for text in mark or []]
         taken += read_readings(readings) if readings else []
         if not taken:
@@ -131,11 +123,11 @@ def gate(
     if as_json:
         from dataclasses import asdict
 
-        _print_json({"instruction": answer.best.text, **asdict(answer)})
+        print_json({"instruction": answer.best.text, **asdict(answer)})
     else:
         from mandrelwright.screen import show_gate
 
-        show_gate(_console(), answer)
+        show_gate(console(), answer)
     raise typer.Exit(1 if answer.best.action in ("reprint", "scrap") else 0)
 
 
@@ -148,16 +140,16 @@ def why(
     as_json: AsJson = False,
 ) -> None:
     """Explain any result back to its inputs, equation and sources."""
-    with _errors(as_json):
+    with errors(as_json):
         plan = plan_job(job)
         from mandrelwright.why import explain, names, text_lines, to_dict
 
         if name is None:
             known = names(plan)
-            _print_json(known) if as_json else _lines(known)
+            print_json(known) if as_json else print_lines(known)
         else:
             found = explain(plan, name)
-            _print_json(to_dict(found)) if as_json else _lines(text_lines(found))
+            print_json(to_dict(found)) if as_json else print_lines(text_lines(found))
 
 
 @app.command()
@@ -172,12 +164,12 @@ def materials(
     from mandrelwright.job.listing import rows_of
     from mandrelwright.job.materials import load_library
 
-    with _errors(as_json):
+    with errors(as_json):
         rows = rows_of(load_library(own), group)
     if as_json:
-        _print_json(rows)
+        print_json(rows)
     else:
-        _lines(
+        print_lines(
             f"{row['group']} · {row['entry']} · {row['property']}: {row['text']}"
             f" [{row['basis']}] {row['source']}"
             for row in rows
@@ -189,7 +181,7 @@ def schema() -> None:
     """Print the JSON Schema of a job file, for an editor."""
     from mandrelwright.job.spec import job_schema
 
-    _print_json(job_schema())
+    print_json(job_schema())
 
 
 @app.command()
@@ -203,7 +195,7 @@ def bench(
     ] = "127.0.0.1",
 ) -> None:
     """Open the job in a browser: change a number, watch the section, build, read the gate."""
-    with _errors(as_json=False):
+    with errors(as_json=False):
         from mandrelwright.bench.serve import serve
 
         serve(job, address, port)
@@ -212,10 +204,10 @@ def bench(
 def _show_check(plan: Plan, every: bool) -> None:
     from mandrelwright.screen import show_findings, show_plan
 
-    console = _console()
-    show_plan(console, plan)
+    screen = console()
+    show_plan(screen, plan)
     if every:
-        show_findings(console, plan.findings[3:])
+        show_findings(screen, plan.findings[3:])
 
 
 def _propose(path: Path, plan: Plan, to: Path | None, quiet: bool) -> None:
@@ -225,9 +217,9 @@ def _propose(path: Path, plan: Plan, to: Path | None, quiet: bool) -> None:
 
     settled = settle(path.read_text(encoding="utf-8"), plan)
     if not quiet and settled.changes:
-        _lines(["Proposed:", *(f"  {change}" for change in settled.changes)])
+        print_lines(["Proposed:", *(f"  {change}" for change in settled.changes)])
         left = len(settled.plan.stops)
-        _lines([settled.plan.verdict.sentence if left == 0 else f"{left} stops would remain."])
+        print_lines([settled.plan.verdict.sentence if left == 0 else f"{left} stops would remain."])
     if to is not None:
         _refuse_existing(to)
         write_text(to, settled.text)
@@ -259,39 +251,3 @@ def _refuse_existing(path: Path) -> None:
 def _progress(quiet: bool) -> Any:
     """Tells each file before it is made, on the error stream."""
     return (lambda name: None) if quiet else (lambda name: typer.echo(f"  {name}", err=True))
-
-
-def _console() -> Console:
-    from rich.console import Console
-
-    return Console(highlight=False, soft_wrap=True)
-
-
-def _lines(lines: Any) -> None:
-    for line in lines:
-        typer.echo(line)
-
-
-def _print_json(value: object) -> None:
-    typer.echo(json.dumps(value, indent=1, allow_nan=False, ensure_ascii=False))
-
-
-@contextmanager
-def _errors(as_json: bool) -> Iterator[None]:
-    """Turn refusals into a message on the error stream and exit 2."""
-    from mandrelwright.job.materials import MaterialError
-    from mandrelwright.job.problems import JobError
-    from mandrelwright.job.values import InputError
-    from mandrelwright.out.files import OutputError
-    from mandrelwright.stages.layers import PlanError
-
-    try:
-        yield
-    except (JobError, InputError, MaterialError, PlanError, OutputError) as error:
-        if as_json:
-            _print_json({"error": str(error)})
-        typer.echo(str(error), err=True)
-        raise typer.Exit(2) from None
-    except KeyboardInterrupt:
-        typer.echo("Cancelled; nothing was written.", err=True)
-        sys.exit(130)
