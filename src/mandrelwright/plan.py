@@ -29,6 +29,7 @@ from mandrelwright.stages.segments import Segments, cut_segments
 from mandrelwright.stages.shape import Shape, draw_shape
 from mandrelwright.stages.stack import PLACES, Stack, lay_stack
 from mandrelwright.stages.stack_checks import check_stack
+from mandrelwright.stages.supplies import Supplies, check_supplies, count_supplies
 from mandrelwright.stages.surface import Surface, treat_surface
 from mandrelwright.stages.surface_checks import check_surface
 from mandrelwright.stages.wall import Wall, assess_wall, read_constituents
@@ -55,6 +56,7 @@ class Plan:
     aids: Aids
     layup: LayUp
     patterns: Patterns
+    supplies: Supplies
     release: Release | None  # None where no sound wall lies to be released
     assembly: Assembly
     radio: Radio | None  # None where the job states no antenna
@@ -86,6 +88,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
     aids = make_aids(job, shape, stack, fit, form, segments, library)
     layup = plan_layup(job, shape, stack, mould, library)
     patterns = cut_patterns(job, shape, stack, mould, layup, library)
+    supplies = count_supplies(job, layup, patterns)
     release = None
     if not skim and can_be_judged(stack):
         release = plan_release(job, stack, parts, surface, cure, fit.chain, library)
@@ -96,7 +99,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
     findings += check_print(job, form)
     findings += check_segments(job, shape, form, segments, library)
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
-    findings += check_patterns(job, patterns, library)
+    findings += check_patterns(job, patterns, library) + check_supplies(supplies)
     findings += check_release(job, shape, release, library) if release else []
     findings += check_radio(radio, assembly, library) if radio else []
     findings += remarks(job, library)
@@ -119,6 +122,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
         aids,
         layup,
         patterns,
+        supplies,
         release,
         assembly,
         radio,

@@ -144,15 +144,15 @@ def test_shelf_and_cost() -> None:
         section=[jobs.tube(300.0, 102.0)],
         layer=[{"sleeve": "big", "from": "tip", "to": "end", "repeat": 2}],
     )
-    (supply,) = one.layup.supplies
+    (supply,) = one.supplies.items
     needed = sum(piece.cut for piece in one.layup.pieces)
     assert supply.needed == pytest.approx(needed)
     assert supply.cost == pytest.approx(12.0 * needed)
     assert supply.lacking == pytest.approx(needed - 0.7)
     assert supply.parts == 0
-    assert one.layup.laid_from_shelf == 1
-    assert math.isnan(one.layup.cost)  # the resin has no price
-    assert "layup.sleeve-short" in {finding.id for finding in one.findings}
+    assert one.supplies.laid_from_shelf == 1
+    assert math.isnan(one.supplies.cost)  # the resin has no price
+    assert "supplies.short" in {finding.id for finding in one.findings}
     priced = jobs.plan_of(
         jobs.raw(
             sleeve=[sleeve],
@@ -161,5 +161,5 @@ def test_shelf_and_cost() -> None:
             resin={**ASKED, "price": "30 EUR/kg"},
         ),
         places=120,
-    ).layup
-    assert priced.cost == pytest.approx(12.0 * needed + 30.0 * priced.mixed)
+    )
+    assert priced.supplies.cost == pytest.approx(12.0 * needed + 30.0 * priced.layup.mixed)

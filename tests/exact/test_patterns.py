@@ -143,8 +143,8 @@ def test_a_narrow_roll_and_a_short_shelf_are_told() -> None:
     data = cone_job()
     data["cloth"] = [{**TWILL, "width": "100 mm", "on_shelf": "0.1 m"}]
     found = {each.id for each in jobs.plan_of(data, 120).findings}
-    assert {"patterns.too-narrow", "patterns.too-short"} <= found
-    assert not {"patterns.too-narrow", "patterns.too-short"} & {
+    assert {"patterns.too-narrow", "supplies.short"} <= found
+    assert not {"patterns.too-narrow", "supplies.short"} & {
         each.id for each in jobs.plan_of(cone_job(), 120).findings
     }
 

@@ -145,18 +145,6 @@ def runs(speed: float, every: float, until: float) -> Finding:
     )
 
 
-def sleeve_short(names: Sequence[str], lacking: Sequence[float], layers: int) -> Finding:
-    """The shelf does not hold what the cut list takes."""
-    each = ", ".join(f"{m:.2f} m of {name}" for name, m in zip(names, lacking, strict=True))
-    return Finding(
-        "layup.sleeve-short",
-        Level.CAUTION,
-        f"The shelf is short of {each}.",
-        f"In their order it gives the first {layers} layers.",
-        ("buy it before anything is wet", "use fewer layers or another sleeve"),
-    )
-
-
 def cold(temperature: float) -> Finding:
     """The room is too cold for a thin laminate to cure."""
     return Finding(

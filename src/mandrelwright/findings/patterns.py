@@ -41,20 +41,6 @@ def too_narrow(label: str, width: float, roll: float, cloth: str) -> Finding:
     )
 
 
-def too_short(cloth: str, needed: float, on_shelf: float) -> Finding:
-    """The shelf does not hold what the patterns take."""
-    return Finding(
-        "patterns.too-short",
-        Level.CAUTION,
-        f"The patterns take {needed:.2f} m of {cloth}, and {on_shelf:.2f} m are on the shelf.",
-        "Each pattern is laid beside its like across the roll, its warp along it.",
-        (
-            "get more of it",
-            "lay the pieces of several layers side by side and see whether they fit",
-        ),
-    )
-
-
 def overlaps_meet(one: str, two: str) -> Finding:
     """Overlaps of two successive layers lie on each other."""
     return Finding(

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator
 
 from mandrelwright.quantities import show, show_spread
 from mandrelwright.stages.layup import LayUp
 from mandrelwright.stages.pieces import Piece
+from mandrelwright.stages.supplies import Supplies, Supply
 from mandrelwright.stages.timetable import Step
 
 CUT_HEADS = (
@@ -68,7 +70,7 @@ def steps(layup: LayUp) -> Iterator[tuple[str, ...]]:
         yield _minute(layup.takes), f"Give the mould half a turn every {every} until {end}."
 
 
-def facts(layup: LayUp) -> Iterator[tuple[str, str]]:
+def facts(layup: LayUp, supplies: Supplies) -> Iterator[tuple[str, str]]:
     """What it takes altogether, by name: what is not known is left out."""
     yield "part, trimmed", show_spread(layup.part_mass, layup.part_mass_spread, "g", 0)
     yield "laid before trimming", show(layup.laid_mass, "g", 0)
@@ -78,13 +80,30 @@ def facts(layup: LayUp) -> Iterator[tuple[str, str]]:
     if not math.isnan(layup.pot_life):
         life = show_spread(layup.pot_life, layup.pot_life_spread, "min", 0)
         yield "pot life in this shop", f"{life}; a cup is given {show(layup.lasts, 'min', 0)}"
-    for supply in layup.supplies:
-        shelf = "" if math.isnan(supply.on_shelf) else f", {supply.on_shelf:.2f} m on the shelf"
-        yield supply.name, f"{supply.needed:.2f} m{shelf}"
-    if not math.isnan(layup.cost):
-        yield "sleeves and resin cost, in the job's currency", f"{layup.cost:.2f}"
+    for supply in supplies.items:
+        yield supply.name, length_of(supply)
+    if not math.isnan(supplies.cost):
+        yield "textiles and resin cost, in the job's currency", f"{supplies.cost:.2f}"
     for item in layup.consumables:
         yield item.name, f"{item.amount:.2f} m²" if item.unit else f"{item.amount:.0f}"
+
+
+def length_of(supply: Supply) -> str:
+    """How much of a textile is taken and how much lies on the shelf."""
+    roll = " of roll" if supply.kind == "cloth" else ""
+    shelf = "" if math.isnan(supply.on_shelf) else f", {supply.on_shelf:.2f} m on the shelf"
+    return f"{supply.needed:.2f} m{roll}{shelf}"
+
+
+def strips(supplies: Supplies) -> Iterator[tuple[str, str, str]]:
+    """How patterns lie on each roll: roll, length of the strip, what lies side by side."""
+    for supply in supplies.items:
+        for strip in supply.strips:
+            beside = " | ".join(
+                f"{count} × {label}" if count > 1 else label
+                for label, count in Counter(strip.labels).items()
+            )
+            yield supply.name, show(strip.length, "mm", 0), beside
 
 
 def _sentence(step: Step, layup: LayUp, piece: Piece | None) -> str:

@@ -86,7 +86,7 @@ def write_report(plan: Plan) -> str:
         changes=list(_changes(plan)),
         printed=list(_printed(plan)),
         layup=list(_layup(plan)),
-        taken=list(bench.facts(plan.layup)),
+        taken=list(bench.facts(plan.layup, plan.supplies)),
         release=[Row(line) for line in off.steps(plan.release)] if plan.release else [],
         release_heads=off.STEP_HEADS,
         pulled=list(off.facts(plan.release)) if plan.release else [],

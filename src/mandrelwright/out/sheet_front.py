@@ -11,6 +11,7 @@ from typing import Any
 from mandrelwright.findings.finding import Level
 from mandrelwright.job.tooling import Fill, Sand, Smooth, Wax
 from mandrelwright.out import sheet
+from mandrelwright.out.layup import length_of
 from mandrelwright.out.sheet import TICK
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show
@@ -86,6 +87,7 @@ def sections(plan: Plan, files: Sequence[str]) -> Iterator[dict[str, Any]]:
             ((TICK, what, much, sheet.BLANK) for what, much in _used(plan)),
         ),
         _money(plan),
+        *sheet.cautions(plan, "supplies"),
     )
     yield sheet.section("Section", sheet.picture("section.svg"), page="across")
 
@@ -156,13 +158,8 @@ def _used(plan: Plan) -> Iterator[tuple[str, str]]:
     plastic = sum(piece.filament.mass for piece in plan.segments.pieces)
     length = sum(piece.filament.length for piece in plan.segments.pieces)
     yield f"{job.mould.plastic}, filament of 1.75 mm", f"{plastic * 1e3:.0f} g, {length:.0f} m"
-    for supply in layup.supplies:
-        shelf = "" if math.isnan(supply.on_shelf) else f" ({supply.on_shelf:.2f} m on the shelf)"
-        yield supply.name, f"{supply.needed:.2f} m{shelf}"
-    bought = {supply.name for supply in layup.supplies}
-    for name in dict.fromkeys(piece.textile for piece in layup.pieces):
-        if name not in bought:
-            yield name, "by its patterns"
+    for supply in plan.supplies.items:
+        yield supply.name, length_of(supply)
     yield from _resin(plan)
     yield from _coats(plan)
     for item in layup.consumables:
@@ -194,7 +191,7 @@ def _coats(plan: Plan) -> Iterator[tuple[str, str]]:
 
 def _money(plan: Plan) -> sheet.Block | None:
     """What textiles and resin cost, where each has a price."""
-    cost = plan.layup.cost
+    cost = plan.supplies.cost
     if math.isnan(cost):
         return None
     return sheet.say(f"Textiles and resin cost {cost:.2f} in the job's currency.")

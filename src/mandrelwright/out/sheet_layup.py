@@ -24,6 +24,7 @@ ENDS: Columns = (
     ("layer", "rest"), ("end", 16.0), ("from base", 20.0), ("from face", 20.0),
     ("mould ø", 18.0), ("how it ends", 26.0), ("may slip", 18.0), ("ridge to fair", 22.0),
 )  # fmt: skip
+STRIPS: Columns = [("roll", 40.0), ("length", 22.0), ("side by side", "rest")]
 CUPS: Columns = (
     ("", 9.0), ("cup", 9.0), ("for layers", "rest"), ("resin", 18.0), ("really", 19.0),
     ("hardener", 19.0), ("really", 19.0), ("mixed at", 21.0), ("use until", 21.0),
@@ -109,8 +110,11 @@ def _cut(plan: Plan) -> Iterator[sheet.Block | None]:
     if any(not piece.tied for piece in plan.layup.pieces):
         yield sheet.say(
             "Cloth is cut by patterns.pdf: print it at 100 %, measure its check square, join the "
-            "sheets at their marks, lay the arrow along the warp."
+            "sheets at their marks, lay the arrow along the warp. Across the roll, patterns lie "
+            "side by side as listed, strip after strip:"
         )
+        yield from sheet.cautions(plan, "patterns")
+        yield sheet.table(STRIPS, bench.strips(plan.supplies), False)
     yield sheet.table(
         CUTS,
         _pieces(plan),

@@ -51,6 +51,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "layup": _layup(plan),
         "assembly": _assembly(plan),
         "radio": _radio(plan),
+        "supplies": _supplies(plan),
         "release": release_twin(plan),
         "inputs": _inputs(plan),
         "version": __version__,
@@ -228,13 +229,19 @@ def _radio(plan: Plan) -> dict[str, Any] | None:
 
 def _layup(plan: Plan) -> dict[str, Any]:
     made = plan.layup
-    groups = ("pieces", "cups", "steps", "supplies", "consumables")
-    totals = ("part_mass", "part_mass_spread", "laid_mass", "mixed", "takes", "cost")
+    groups = ("pieces", "cups", "steps", "consumables")
+    totals = ("part_mass", "part_mass_spread", "laid_mass", "mixed", "takes")
     return {
         **{key: value for key, value in vars(made).items() if key not in groups},
-        **{key: getattr(made, key) for key in (*totals, "laid_from_shelf")},
+        **{key: getattr(made, key) for key in totals},
         **{key: [dict(vars(item)) for item in getattr(made, key)] for key in groups},
     }
+
+
+def _supplies(plan: Plan) -> dict[str, Any]:
+    made = plan.supplies
+    items = [{**vars(each), "strips": [vars(s) for s in each.strips]} for each in made.items]
+    return {"items": items, **_only(made, "laid_from_shelf", "resin_cost", "cost")}
 
 
 def _inputs(plan: Plan) -> list[dict[str, Any]]:

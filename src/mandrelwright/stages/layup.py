@@ -75,28 +75,6 @@ class Cup:
 
 
 @dataclass(frozen=True)
-class Supply:
-    """What the cut list takes of one sleeve, and what lies on the shelf; m, NaN: not stated."""
-
-    name: str
-    needed: float = result("length the cut list takes", "m", (), ("layup.pieces",))
-    on_shelf: float = result("length on the shelf", "m", (), ("job.sleeve[*]",))
-    cost: float = result(
-        "its cost in the job's currency", "", (), ("job.sleeve[*]", "layup.pieces")
-    )
-
-    @property
-    def lacking(self) -> float:
-        """Length still to buy, m; 0 where the shelf was not stated."""
-        return max(self.needed - self.on_shelf, 0.0) if self.on_shelf >= 0.0 else 0.0
-
-    @property
-    def parts(self) -> float:
-        """Whole parts that the shelf gives of this sleeve, cut from one length."""
-        return math.floor(self.on_shelf / self.needed) if self.on_shelf >= 0.0 else math.nan
-
-
-@dataclass(frozen=True)
 class Consumable:
     """Something used up: how many, or how much in m²."""
 
@@ -144,10 +122,6 @@ class LayUp:
         (),
         ("layup.pieces", *RESIN),
     )
-    supplies: tuple[Supply, ...] = result("sleeves to buy or at hand")
-    resin_cost: float = result(
-        "cost of all that is mixed", "", (), ("layup.cups", "job.resin.price")
-    )
     consumables: tuple[Consumable, ...] = result(
         "used up",
         "",
@@ -186,27 +160,9 @@ class LayUp:
         """From the first pull to the last cover, s."""
         return max((step.ends for step in self.steps), default=math.nan)
 
-    @property
-    @derived("", None, "layup.supplies", "layup.resin_cost")
-    def cost(self) -> float:
-        """Cost of sleeves and resin in the job's currency, not known unless each has a price."""
-        return sum(supply.cost for supply in self.supplies) + self.resin_cost
-
-    @property
-    @derived("", None, "layup.pieces", "layup.supplies")
-    def laid_from_shelf(self) -> int:
-        """Layers that the shelf gives in their order, where it was stated."""
-        left = {supply.name: supply.on_shelf for supply in self.supplies}
-        for number, piece in enumerate(self.pieces):
-            if piece.textile in left:
-                left[piece.textile] -= piece.cut
-                if left[piece.textile] < 0.0:
-                    return number
-        return len(self.pieces)
-
 
 def plan_layup(job: Job, shape: Shape, stack: Stack, mould: Mould, library: Library) -> LayUp:
-    """Cut list, cups, timetable, shelf and cost of the stack as it is laid.
+    """Cut list, cups, timetable and sheets of the stack as it is laid.
 
     A cup is given lasts = life·e^(−u/life), u the standard uncertainty of the pot life.
     """
@@ -227,9 +183,6 @@ def plan_layup(job: Job, shape: Shape, stack: Stack, mould: Mould, library: Libr
         for number, filling in enumerate(fillings, 1)
     )
     speed = _sag_speed(job, library)
-    supplies = _supplies(job, pieces)
-    price = math.nan if job.resin.price is None else job.resin.price.value
-    mixed = sum(cup.mixed for cup in cups) if cups else math.nan
     return LayUp(
         pieces,
         life.value,
@@ -244,8 +197,6 @@ def plan_layup(job: Job, shape: Shape, stack: Stack, mould: Mould, library: Libr
         speed,
         practice["run"].value / speed,
         _resin_spread(job, stack, pieces, library),
-        supplies,
-        mixed * price,
         _consumables(job, pieces, len(cups), practice["cover_share"].value),
     )
 
@@ -342,23 +293,6 @@ def _resin_spread(job: Job, stack: Stack, pieces: Sequence[Piece], library: Libr
     resin = sum(piece.trimmed_resin for piece in pieces)
     moved = math.hypot(left / fraction**2 * by_fibre, compaction["voids"].spread / fraction)
     return resin * moved / share if share > 0.0 else math.nan
-
-
-def _supplies(job: Job, pieces: Sequence[Piece]) -> tuple[Supply, ...]:
-    """Sleeves of the job that are used, with shelf and cost."""
-    needed: dict[str, float] = {}
-    for piece in pieces:
-        needed[piece.textile] = needed.get(piece.textile, 0.0) + piece.cut
-    return tuple(
-        Supply(
-            sleeve.name,
-            needed[sleeve.name],
-            math.nan if sleeve.on_shelf is None else sleeve.on_shelf.value,
-            math.nan if sleeve.price is None else sleeve.price.value * needed[sleeve.name],
-        )
-        for sleeve in job.sleeves
-        if sleeve.name in needed
-    )
 
 
 def _consumables(

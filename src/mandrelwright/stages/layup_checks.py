@@ -1,4 +1,4 @@
-"""What can go wrong with resin, hands and the shelf."""
+"""What can go wrong with resin and hands."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ NEAR = 1e-9  # relative: a cup made to measure is not too small
 
 
 def check_layup(job: Job, layup: LayUp, library: Library) -> list[Finding]:
-    """Cups against pot life and scale, the shelf, sag, and what wet epoxy does."""
-    found = [say.epoxy(), *_unknown(job), *_cups(job, layup, library), *_shelf(layup)]
+    """Cups against pot life and scale, sag, and what wet epoxy does."""
+    found = [say.epoxy(), *_unknown(job), *_cups(job, layup, library)]
     if job.shop.temperature.value < COLD:
         found.append(say.cold(job.shop.temperature.value))
     if layup.cups and layup.takes > layup.cups[0].mixed_at + layup.film_gels:
@@ -57,12 +57,3 @@ def _cups(job: Job, layup: LayUp, library: Library) -> list[Finding]:
     if raised:
         found.append(say.more_than_needed(raised, min(layup.least_cup, layup.most_cup), limit))
     return found
-
-
-def _shelf(layup: LayUp) -> list[Finding]:
-    """Sleeves of which the shelf holds too little."""
-    short = [supply for supply in layup.supplies if supply.lacking > 0.0]
-    if not short:
-        return []
-    lacking = [supply.lacking for supply in short]
-    return [say.sleeve_short([item.name for item in short], lacking, layup.laid_from_shelf)]

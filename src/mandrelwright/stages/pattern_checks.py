@@ -1,4 +1,4 @@
-"""Whether the patterns can be cut and lie down: strain, roll width and length, overlaps."""
+"""Whether the patterns can be cut and lie down: strain, roll width, overlaps."""
 
 from __future__ import annotations
 
@@ -30,10 +30,6 @@ def check_patterns(job: Job, patterns: Patterns, library: Library) -> list[Findi
         width = rolls[piece.textile].width.value
         if piece.width > width:
             found.append(say.too_narrow(piece.label, piece.width, width, piece.textile))
-    for name, roll in rolls.items():
-        needed = sum(piece.roll for piece in patterns.pieces if piece.textile == name)
-        if roll.on_shelf is not None and needed > roll.on_shelf.value:
-            found.append(say.too_short(name, needed, roll.on_shelf.value))
     found += _meetings(patterns.pieces)
     if patterns.pieces:
         count = sum(piece.count for piece in patterns.pieces)

@@ -80,7 +80,6 @@ class ClothPiece:
     mass: float = result("cloth mass of all of them", "g", cloth.outline_area, LAID)
     length: float = result("extent along the warp", "mm", cloth.extent, LAID)
     width: float = result("extent across the warp", "mm", cloth.extent, LAID)
-    roll: float = result("length of roll for all of them, side by side", "mm", cloth.extent, LAID)
 
     @property
     def outline(self) -> Array:
@@ -156,7 +155,6 @@ def _piece(
     turned = cloth.ply_angle(warp, stretch.sine[:, None], np.array([-half, half]))
     length, width = cloth.extent(outline, warp)
     area = cloth.outline_area(outline)
-    abreast = max(1, math.floor(roll.width.value / width))
     return ClothPiece(
         f"{layer.label}, {stretch.name}",
         layer.number,
@@ -179,7 +177,6 @@ def _piece(
         count * area * roll.areal_weight.value,
         length,
         width,
-        math.ceil(count / abreast) * length,
     )
 
 

@@ -31,6 +31,7 @@ from mandrelwright.stages.release import plan_release
 from mandrelwright.stages.segments import cut_segments
 from mandrelwright.stages.shape import FitPlace, draw_shape
 from mandrelwright.stages.stack import lay_stack
+from mandrelwright.stages.supplies import count_supplies
 from mandrelwright.stages.surface import treat_surface
 from mandrelwright.stages.wall import assess_wall
 from mandrelwright.why.explanation import Shown
@@ -53,6 +54,7 @@ VERBS: dict[str, By] = {
     "aids": make_aids,
     "layup": plan_layup,
     "patterns": cut_patterns,
+    "supplies": count_supplies,
     "release": plan_release,
     "assembly": assemble,
     "radio": hear,
