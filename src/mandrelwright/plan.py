@@ -95,10 +95,11 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
     assembly = assemble(job, shape, stack, library)
     radio = hear(job, shape, stack, library) if job.antennas else None
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
-    findings += check_surface(job, shape, mould, surface, library) + check_cure(job, cure, library)
+    findings += check_surface(job, shape, mould, surface, cure.mould_peak, library)
+    findings += check_cure(job, cure, library)
     findings += check_print(job, form)
     findings += check_segments(job, shape, form, segments, library)
-    findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, library)
+    findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, cure, library)
     findings += check_patterns(job, patterns, library) + check_supplies(supplies)
     findings += check_release(job, shape, release, library) if release else []
     findings += check_radio(radio, assembly, library) if radio else []

@@ -11,6 +11,7 @@ from rich.table import Table
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.plan import Plan
 from mandrelwright.shop.gate import SURPRISE, GateAnswer
+from mandrelwright.stages.release_checks import after
 from mandrelwright.stages.stack_checks import reach
 from mandrelwright.verdict import of_a_hundred
 
@@ -84,7 +85,7 @@ def _show_off(console: Console, plan: Plan) -> None:
     }
     odds = "its shape interlocks" if not plan.mould.comes_off else "no sound wall to judge"
     if plan.mould.comes_off and plan.release is not None:
-        odds = f"free in {100.0 * plan.release.odds:.0f} of 100 by the steps under release.how"
+        odds = f"free in {of_a_hundred(plan.release.odds)} of 100 {after(plan.release)}"
     console.print(f"{words[plan.verdict.comes_off]}: {odds}.")
     console.print()
 

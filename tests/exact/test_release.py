@@ -143,6 +143,22 @@ def test_the_mildest_that_suffices_is_taken(plan: Plan) -> None:
     assert release_checks.comes_off(found) == plan.verdict.comes_off == "yes"
 
 
+def test_thresholds_are_told_where_the_input_may_lie(plan: Plan) -> None:
+    """Nine in ten come free: no value of one input near its mean turns that round."""
+    assert plan.release is not None
+    assert plan.release.deciding is None
+
+
+def test_near_a_sign_change_the_angle_decides() -> None:
+    found = judged(tube_job(40.0, [{"stay": "16 h", **FREEZER}], plastic="PLA"))
+    assert 0.05 < found.odds < 0.95
+    decides = found.deciding
+    assert decides is not None
+    assert decides.name == "braid angle"
+    nine = np.radians(9.0)  # three of its standard uncertainties
+    assert decides.now - nine < decides.grips < decides.frees < decides.now + nine
+
+
 def test_stated_steps_are_followed() -> None:
     steps = [{"stay": "3 h", **FREEZER}, {"stay": "20 min", "at": "shop"}]
     found = judged(tube_job(50.0, steps))

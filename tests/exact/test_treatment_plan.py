@@ -221,15 +221,43 @@ def test_a_frozen_mould_must_be_dry_too() -> None:
     assert "solvent-in-heat" in ids(plan)
 
 
+@pytest.mark.parametrize(
+    "stay",
+    [
+        {"stay": "8 h", "at": "25 degC", "in": "oven"},
+        {"stay": "8 h", "at": "30 degC", "in": "hot box"},
+        {"stay": "8 h", "at": "-5 degC", "in": "freezer"},
+    ],
+)
+@pytest.mark.parametrize("key", ["schedule", "release_steps"])
+def test_no_box_that_switches_takes_a_wet_mould(stay: dict[str, str], key: str) -> None:
+    """Before the part is pulled as while it cures, however near the shop's own temperature."""
+    assert "solvent-in-heat" in ids(of({**SMOOTH, "dries": "24 h"}, **{key: [stay]}))
+    assert "solvent-in-heat" not in ids(of({**SMOOTH, "dries": "72 h"}, **{key: [stay]}))
+
+
+def test_a_film_is_judged_against_the_release_steps_too() -> None:
+    hot, bare = (
+        of(schedule=[{"stay": "48 h", "at": "shop"}], **more)
+        for more in (
+            {"release_steps": [{"stay": "1 h", "at": "95 degC"}]},
+            {"release_steps": [{"stay": "1 h", "at": "40 degC"}]},
+        )
+    )
+    assert "release-too-hot" in ids(hot)
+    assert "release-too-hot" not in ids(bare)
+
+
 def test_the_exposure_limit_comes_first_and_nothing_is_allowed() -> None:
     """15 mL and 153 mL in 20 m³, 0.76 mL in 10 L at 20 °C: see cases/surface.toml, SUR-1."""
     plan = of(SMOOTH, shop={"temperature": "20 degC", "room": "20 m^3", "box": "10 L"})
-    room, box = (item for item in plan.findings if item.id == "surface.solvent-amounts")
-    assert room.what.startswith("15 mL of acetone")
-    assert "250 ppm" in room.what
-    assert room.why.startswith("153 mL")
-    assert "0.76 mL make it explode" in box.why
-    assert "allowance" in room.why
+    (both,) = (item for item in plan.findings if item.id == "surface.solvent-amounts")
+    assert both.what.startswith("15 mL of acetone")
+    assert "250 ppm" in both.what
+    assert "a box of 10 L" in both.what
+    assert both.why.startswith("153 mL")
+    assert "0.76 mL make it explode" in both.why
+    assert "allowance" in both.why
     assert "23.7 %" in next(f.why for f in plan.findings if f.id == "surface.solvent-vapour")
 
 

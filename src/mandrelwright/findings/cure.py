@@ -108,29 +108,13 @@ def too_soft_to_release(ends: float, ready: float, glass: float) -> Finding:
     return Finding(
         "cure.too-soft-to-release",
         Level.CAUTION,
-        f"After {_hours(ends)} on the mould the glass transition is about {_degrees(glass)}; it is "
-        f"20 K above the shop {when}.",
+        f"Still soft, do not pull after {_hours(ends)} on the mould: the glass transition is about "
+        f"{_degrees(glass)} then; it is 20 K above the shop {when}.",
         "A part that is pulled or frozen before that keeps dents, and cold stops its cure.",
         (
             _WAIT,
             "a few hours at 35 to 40 °C on the mould do it; mind the mould's plastic",
             "state gel or demould of your resin, or the glass transition you measured",
-        ),
-    )
-
-
-def cup_left_standing(mass: float, peak: float, after: float) -> Finding:
-    """The largest cup, forgotten, gets hot enough to burn and smoke."""
-    return Finding(
-        "cure.cup-left-standing",
-        Level.CAUTION,
-        f"A cup of {mass * 1e3:.0f} g left standing peaks near {_degrees(peak)} after about "
-        f"{_hours(after)}.",
-        "The more of it there is the less heat it sheds; a resin maker warns that 100 g may reach "
-        "204 °C. Its smoke is poisonous.",
-        (
-            "pour it into a flat tray at once; spread leftovers thin outdoors on stone",
-            "never into a bin, never a second full cup beside the first",
         ),
     )
 

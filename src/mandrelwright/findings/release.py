@@ -81,26 +81,43 @@ def measure(
     name: str, where: str, unit: float, letter: str, grip: float, free: float, spacing: float
 ) -> Finding:
     """The measurement that decides, and the values that part grip from free."""
+    thing, how_to = _DECIDES[name]
     values = f"{_side(grip, free)} {abs(grip) / unit:.3g}{letter} it grips, "
     values += f"{_side(free, grip)} {abs(free) / unit:.3g}{letter} it frees"
     ten = f" (ten crossings in {_mm(spacing)} at the middle of that)" if spacing else ""
     return Finding(
         "release.measure",
         Level.NOTE,
-        f"What decides is the {name}: measure it {where}. {values[0].upper()}{values[1:]}{ten}.",
-        "It has the largest share of what is not known; each value leaves one standard "
-        "uncertainty of all the rest.",
-        (_HOW.get(name, "measure it on a sample of this batch"),),
+        f"Whether it comes free {where}, the last place, hangs most on {thing}. "
+        f"{values[0].upper()}{values[1:]}{ten}.",
+        "It has the largest share of what is not known and can be measured; each value leaves one "
+        "standard uncertainty of all the rest.",
+        (how_to,),
     )
 
 
-_HOW = {
-    "braid angle": "measure the length of ten crossings along the part, or photograph it with a "
-    "protractor",
-    "mould expansion": "measure a printed ring of 98 mm in the freezer and in the room",
-    "cure shrinkage": "measure the bore of one part against its mould",
-    "lines left": "drag a fingernail along the mould, or read it with a roughness comparator",
-    "fibre fraction": "weigh the part: fibre weight is known",
+_DECIDES = {
+    "braid angle": (
+        "the braid angle there",
+        "measure the length of ten crossings along the part there, or photograph it with a "
+        "protractor",
+    ),
+    "mould expansion": (
+        "how much the plastic shrinks in the cold",
+        "measure a printed ring of 98 mm in the freezer and in the room",
+    ),
+    "cure shrinkage": (
+        "how much the resin shrinks in setting, along a line",
+        "measure the bore of one part against its mould, both at one temperature",
+    ),
+    "lines left": (
+        "how much of the layer lines is left there",
+        "drag a fingernail along the mould, or read it with a roughness comparator",
+    ),
+    "fibre fraction": (
+        "the share of fibre",
+        "weigh the part: its fibre weight is known",
+    ),
 }
 
 
@@ -199,13 +216,27 @@ def in_words(steps: Sequence[tuple[float, float, str]], shop: float) -> str:
     """Steps (s, K, medium) as one phrase."""
     told = []
     for lasts, temperature, medium in steps:
-        where = {"air": "on the bench", "freezer": "in a freezer"}.get(medium, f"in {medium}")
         warm = "" if abs(temperature - shop) < 0.5 and medium == "air" else _degrees(temperature)
-        told.append(f"{_time(lasts)} {where}{warm}")
+        told.append(f"{_time(lasts)} {_where(medium)}{warm}")
     if len(steps) == 1 and steps[0][0] < 60.0:
         return "No step is needed"
     words = ", then ".join(told)
     return words[0].upper() + words[1:]
+
+
+def moment(low: float, high: float, medium: str) -> str:
+    """Moments (s) since a step began, and where that is: "4 to 11 min on the bench"."""
+    start, stop = low / 60.0, max(high, low + 60.0) / 60.0
+    return f"{start:.0f} to {stop:.0f} min {_where(medium)}"
+
+
+def _where(medium: str) -> str:
+    return {
+        "air": "on the bench",
+        "freezer": "in a freezer",
+        "oven": "in an oven",
+        "hot box": "in a hot box",
+    }.get(medium, f"in {medium}")
 
 
 def _degrees(kelvin: float) -> str:

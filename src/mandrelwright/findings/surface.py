@@ -183,11 +183,11 @@ def time_constant_guessed(constant: float) -> Finding:
 
 
 def release_too_hot(system: str, stands: float, meets: float) -> Finding:
-    """The schedule is hotter than the release system stands."""
+    """Cure or release is hotter than the release system stands."""
     return Finding(
         "surface.release-too-hot",
         Level.CAUTION,
-        f"{system.capitalize()} stands {show(stands, 'degC', 0)}, the schedule goes to "
+        f"{system.capitalize()} stands {show(stands, 'degC', 0)}; on the mould it gets to "
         f"{show(meets, 'degC', 0)}.",
         "Past that it softens or hardens, and the part sticks.",
         ("cure cooler while on the mould", "use a release system that stands it"),

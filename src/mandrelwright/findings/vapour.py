@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.quantities import show
 
@@ -49,24 +51,41 @@ def hot_solvent(agent: str) -> Finding:
 
 
 def solvent_amounts(
-    solvent: str, space: str, volume: float, liquid: tuple[float, float, float],
+    solvent: str,
+    spaces: Sequence[tuple[str, float]],
+    liquid: Sequence[tuple[float, float, float]],
     shares: tuple[float, float, float],
-) -> Finding:  # fmt: skip
-    """How little solvent makes the room or the box dangerous."""
-    size = (
-        show(volume, "m^3", 0) if volume >= 1.0 else show(volume, "L", 0 if volume >= 0.01 else 1)
+) -> Finding:
+    """How little solvent makes the room or the box dangerous.
+
+    spaces: name and volume (m³); liquid (m³) of each for exposure limit, danger, explosion.
+    """
+    names = [f"a {name} of {_size(volume)}" for name, volume in spaces]
+    exposure, danger, explosive = (
+        [_millilitres(amount) for amount in column] for column in zip(*liquid, strict=True)
     )
-    exposure, danger, explosive = (_millilitres(amount) for amount in liquid)
+    first, *rest = (f"the still air of {name}" for name in names)
+    brings = "; ".join(
+        [f"{exposure[0]} of {solvent} bring {first} to the exposure limit of "
+         f"{show(shares[0], 'ppm', 0)}"]
+        + [f"{amount} bring {name} there" for amount, name in zip(exposure[1:], rest, strict=True)]
+    )  # fmt: skip
     tenth = " (a tenth of the lower explosive limit)" if _is_tenth(shares) else ""
     return Finding(
         "surface.solvent-amounts",
         Level.CAUTION,
-        f"{exposure} of {solvent} bring the still air of a {space} of {size} to the exposure limit "
-        f"of {show(shares[0], 'ppm', 0)}.",
-        f"{danger} make it at once dangerous to life or health{tenth}, {explosive} make it "
-        f"explode. {ALLOWS_NOTHING}",
+        f"{brings}.",
+        f"{' and '.join(danger)} make it at once dangerous to life or health{tenth}, "
+        f"{' and '.join(explosive)} make it explode. {ALLOWS_NOTHING}",
         ("work outdoors; a window is no extractor", "keep the bottle closed and outside"),
     )
+
+
+def _size(volume: float) -> str:
+    """A room in cubic metres, a box in litres."""
+    if volume >= 1.0:
+        return show(volume, "m^3", 0)
+    return show(volume, "L", 0 if volume >= 0.01 else 1)
 
 
 def _millilitres(volume: float) -> str:

@@ -43,6 +43,17 @@ EXPANDS = ("wall.expansion", "materials.plastics.{plastic}.expansion")
 SOFTENS = "materials.plastics.{plastic}.deflection_low"
 
 
+def kept_share(set_at: Array, ends: Array, gel: float, relaxed: float) -> tuple[Array, Array]:
+    """Share of the cure strain that stays: φ = 1 − ρ (α_set − α_gel)/(α_∞ − α_gel).
+
+    ρ of what shrinks between gel and glass is relaxed by the mould; what shrinks later stays.
+    set_at: α at the last set, ends: α_∞, (place,). Also returns the second factor, −∂φ/∂ρ.
+    Validity: ρ is assumed; the free shrinkage is taken as proportional to α after gel.
+    """
+    early = np.clip((set_at - gel) / np.maximum(ends - gel, 1e-6), 0.0, 1.0)
+    return 1.0 - relaxed * early, early
+
+
 @dataclass(frozen=True)
 class CuredPlace:
     """One place: when it gels and sets, how warm it gets, what glass transition it reaches."""
@@ -77,7 +88,7 @@ class Cure:
     share_kept: float = result(
         "share of the cure strain that stays",
         "",
-        BY,
+        (kept_share, *BY),
         (*RUN, f"{PRACTICE}strain_relaxed"),
         "kept_spread",
     )
@@ -168,7 +179,7 @@ def follow_cure(job: Job, shape: Shape, stack: Stack, wall: Wall, library: Libra
     glass = on.glass[still][-1] if off is None else off.glass[-1]
     relaxed = library.practice["cure"]["strain_relaxed"]
     ends = on.conversion[-1] if off is None else np.maximum(on.conversion, off.conversion[-1])[-1]
-    kept, by_relaxing = _kept(sets, ends, resin, relaxed.value)
+    kept, by_relaxing = kept_share(sets.conversion, ends, resin.gel, relaxed.value)
     doubt = float(by_relaxing[lead]) * relaxed.spread
     room = job.shop.temperature.value
     least = glass.reshape(-1, count).min(axis=1)
@@ -238,13 +249,6 @@ def _sets(on: States) -> _Sets:
 def _at(on: States, values: Array, times: Array) -> Array:
     """Values (time, place) at a time of each place's own, straight between steps."""
     return np.array([np.interp(t, on.times, row) for t, row in zip(times, values.T, strict=True)])
-
-
-def _kept(sets: _Sets, ends: Array, resin: Resin, relaxed: float) -> tuple[Array, Array]:
-    """Share of the cure strain kept, and how much it loses per relaxed share, (place,)."""
-    whole = np.maximum(ends - resin.gel, 1e-6)
-    early = np.clip((sets.conversion - resin.gel) / whole, 0.0, 1.0)
-    return 1.0 - relaxed * early, early
 
 
 def _spread(values: Array, other: float) -> float:

@@ -13,19 +13,17 @@ from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.states import stays
 
 EXOTHERM = 15.0  # K above the warmest surroundings, from which a laminate heats itself
-SCALDS = 333.15  # K: a cup hotter than this burns the hand
 DAMP = 0.70  # relative humidity from which amines bloom; common practice, no source
 UNSURE = 5.0  # K: more than a shop varies
 RESET = 0.02e-3  # m of bore that calipers see
 
 
 def check_cure(job: Job, cure: Cure, library: Library) -> list[Finding]:
-    """Mould and laminate against heat, the hour of release, the cup, damp air."""
+    """Mould and laminate against heat, the hour of release, damp air."""
     return [
         *_mould(job, cure, library),
         *_laminate(job, cure),
         *_release(job, cure),
-        *_cup(job, cure),
         *_air(job, cure),
     ]
 
@@ -70,12 +68,6 @@ def _release(job: Job, cure: Cure) -> list[Finding]:
     if cure.rate_told_by == "library":
         found.append(say.rate_is_generic(job.resin.name, cure.rate_doubt))
     return found
-
-
-def _cup(job: Job, cure: Cure) -> list[Finding]:
-    if cure.cup_peak < SCALDS:
-        return []
-    return [say.cup_left_standing(job.shop.batch_most.value, cure.cup_peak, cure.cup_time)]
 
 
 def _air(job: Job, cure: Cure) -> list[Finding]:

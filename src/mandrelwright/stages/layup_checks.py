@@ -8,15 +8,17 @@ from mandrelwright.findings import layup as say
 from mandrelwright.findings.finding import Finding
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
+from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.layup import LayUp
 
 COLD = 288.15  # K: the source of say.cold
 NEAR = 1e-9  # relative: a cup made to measure is not too small
 
 
-def check_layup(job: Job, layup: LayUp, library: Library) -> list[Finding]:
+def check_layup(job: Job, layup: LayUp, cure: Cure, library: Library) -> list[Finding]:
     """Cups against pot life and scale, sag, and what wet epoxy does."""
-    found = [say.epoxy(), *_unknown(job), *_cups(job, layup, library)]
+    found = [say.epoxy(job.shop.batch_most.value, cure.cup_peak, cure.cup_time)]
+    found += [*_unknown(job), *_cups(job, layup, library)]
     if job.shop.temperature.value < COLD:
         found.append(say.cold(job.shop.temperature.value))
     if layup.cups and layup.takes > layup.cups[0].mixed_at + layup.film_gels:

@@ -51,6 +51,7 @@ ENOUGH = 0.9  # odds with which the mildest sequence is content
 OPEN = 0.03  # odds nearer to nil or one need no measurement
 MEASURABLE = ("braid angle", "mould expansion", "cure shrinkage", "lines left", "fibre fraction")
 SAME = 0.02  # odds that tell no moment from another
+LIKELY = 3.0  # standard uncertainties of an input, beyond which no threshold is told
 STRAIGHT = 0.02  # sin β below which a place gains nothing by travel
 
 PLASTIC, RELEASES = "materials.plastics.{plastic}.", "materials.releases.{release}."
@@ -331,6 +332,7 @@ def _deciding(
     """The measurable input that most parts grip from free, when the odds are neither way.
 
     Threshold: value at which the margin is one standard uncertainty of all other inputs from nil.
+    None where a threshold lies farther out than the input is likely to: that is no measurement.
     """
     shares = {item.name: i for i, item in enumerate(case.inputs) if item.name in MEASURABLE}
     i = max(shares.values(), key=lambda number: linear.shares[number])
@@ -339,6 +341,8 @@ def _deciding(
         return None
     others = linear.spread * np.sqrt(max(1.0 - float(linear.shares[i]), 0.0))
     grips, frees = (float(value + (side * others - linear.value) / slope) for side in (-1.0, 1.0))
+    if max(abs(grips - value), abs(frees - value)) > LIKELY * np.sqrt(case.covariance[i, i]):
+        return None
     spacing = 0.0
     if case.inputs[i].name == "braid angle":
         node = case.seats.nodes[tightest]

@@ -70,19 +70,40 @@ def _told(job: Job, release: Release) -> list[Finding]:
 
 def when(release: Release) -> str:
     """The moment to pull, in words, counted from the start of its step."""
-    if release.moments.times[-1] < 60.0:
+    if untouched(release):
         return "once it has cured"
+    step, low, high = _moment(release)
+    if not release.resolved:
+        return "at the end" if step == len(release.steps) - 1 else "when handy"
+    return say.moment(low, high, release.steps[step].medium)
+
+
+def after(release: Release) -> str:
+    """What has gone before the moment to pull, and the moment, as one phrase."""
+    if untouched(release):
+        return "as it stands, " + when(release)
+    step, low, high = _moment(release)
+    kinds = [(s.lasts, s.temperature, s.medium) for s in release.steps]
+    if not release.resolved:
+        return "after " + say.in_words(kinds, release.shop)
+    before = [say.in_words(kinds[:step], release.shop)] if step else []
+    return "after " + " and ".join([*before, say.moment(low, high, release.steps[step].medium)])
+
+
+def untouched(release: Release) -> bool:
+    """Whether no step is taken at all."""
+    return bool(release.moments.times[-1] < 60.0)
+
+
+def _moment(release: Release) -> tuple[int, float, float]:
+    """The step of the moment to pull and its band (s) since that began; its start if at one."""
     step = int(release.moments.step[release.best])
     begins = sum(item.lasts for item in release.steps[:step])
     ends = begins + release.steps[step].lasts
     if step + 1 < len(release.steps) and release.band[0] > ends - 1.0:
         step, begins = step + 1, ends
-    low, high = (max(moment - begins, 0.0) / 60.0 for moment in release.band)
-    last = step == len(release.steps) - 1
-    if not release.resolved:
-        return "at the end" if last else "when handy"
-    after = "on the bench" if release.steps[step].medium == "air" else "into that step"
-    return f"{low:.0f} to {max(high, low + 1.0):.0f} min {after}"
+    low, high = (max(moment - begins, 0.0) for moment in release.band)
+    return step, low, high
 
 
 def _hold(job: Job, shape: Shape, release: Release) -> list[Finding]:

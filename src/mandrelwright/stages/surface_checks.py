@@ -9,11 +9,11 @@ from itertools import pairwise
 from mandrelwright.findings import surface as say
 from mandrelwright.findings import vapour as warn
 from mandrelwright.findings.finding import Finding
+from mandrelwright.job.curing import OFF, Stay
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.job.tooling import Smooth, Wax
 from mandrelwright.physics.solvent import saturated_share
-from mandrelwright.quantities import Quantity
 from mandrelwright.stages.films import comes_flat, pleats, stretch, widest_strip
 from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.shape import Shape
@@ -22,13 +22,17 @@ from mandrelwright.stages.surface import LABELS, Surface
 
 HOT = 15.0  # K above the shop: an oven, a hot box, the sun
 COLD = 278.15  # K: a refrigerator's end and a freezer
+BOXES = ("oven", "hot box", "freezer")  # whose thermostats switch, however warm they are
 SURE = 2.0  # standard deviations
 
 
 def check_surface(
-    job: Job, shape: Shape, mould: Mould, surface: Surface, library: Library
+    job: Job, shape: Shape, mould: Mould, surface: Surface, peak: float, library: Library
 ) -> list[Finding]:
-    """Treatments that cannot work, solvent, what nobody measured, films that do not lie."""
+    """Treatments that cannot work, solvent, what nobody measured, films that do not lie.
+
+    peak: the warmest that the mould gets while the resin cures (K).
+    """
     return [
         *_solvents(job, library),
         *_amounts(surface, job, library),
@@ -36,7 +40,7 @@ def check_surface(
         *_softening(job, library),
         *_drying(job, surface, library),
         *_rings(job, surface),
-        *_film(job, shape, mould, library),
+        *_film(job, shape, mould, peak, library),
     ]
 
 
@@ -65,14 +69,13 @@ def _solvents(job: Job, library: Library) -> Iterator[Finding]:
 
 def _amounts(surface: Surface, job: Job, library: Library) -> Iterator[Finding]:
     """Millilitres for the exposure limit, for danger to life and for the explosive limit."""
-    for hazard in surface.hazards:
-        entry = library.solvents[hazard.substance]
-        exposure, danger, explosive = (entry[key].value for key in LIMITS)
+    for name in dict.fromkeys(hazard.substance for hazard in surface.hazards):
+        these = [hazard for hazard in surface.hazards if hazard.substance == name]
+        exposure, danger, explosive = (library.solvents[name][key].value for key in LIMITS)
         yield warn.solvent_amounts(
-            hazard.substance,
-            hazard.label.rpartition(" ")[2],
-            hazard.volume,
-            (hazard.exposure, hazard.danger, hazard.explosive),
+            name,
+            [(hazard.label.rpartition(" ")[2], hazard.volume) for hazard in these],
+            [(hazard.exposure, hazard.danger, hazard.explosive) for hazard in these],
             (exposure, danger, explosive),
         )
     spaces = {"room": job.shop.room, "box": job.shop.box}
@@ -133,15 +136,23 @@ def _drying(job: Job, surface: Surface, library: Library) -> Iterator[Finding]:
             yield say.dryness_not_told(drying.dry, drying.soonest, drying.latest)
 
 
+def _on_mould(job: Job) -> list[Stay]:
+    """Every stay of mould and film: those of the cure, then the release steps."""
+    return [stay for stay in (*job.schedule, *job.release_steps) if stay.part != OFF]
+
+
 def _extremes(job: Job) -> Iterator[str]:
-    """Steps of the schedule that are hot or freezing, in words."""
-    for stay in job.schedule:
-        if isinstance(stay.at, Quantity):
-            degrees = f"{stay.at.value - 273.15:.0f} °C"
-            if stay.at.value > job.shop.temperature.value + HOT:
-                yield f"heat of {degrees}"
-            elif stay.at.value < COLD:
-                yield f"cold of {degrees}"
+    """Stays of cure and release that are hot, freezing or in a box that switches, in words."""
+    shop = job.shop.temperature.value
+    for stay in _on_mould(job):
+        warm, around = stay.kelvin(shop), stay.medium
+        degrees = f"{warm - 273.15:.0f} °C".replace("-", "−")
+        if around in BOXES:
+            yield f"{'a' if around != 'oven' else 'an'} {around} at {degrees}"
+        elif warm > shop + HOT:
+            yield f"heat of {degrees}"
+        elif warm < COLD:
+            yield f"cold of {degrees}"
 
 
 def _rings(job: Job, surface: Surface) -> Iterator[Finding]:
@@ -160,7 +171,7 @@ def _rings(job: Job, surface: Surface) -> Iterator[Finding]:
         )
 
 
-def _film(job: Job, shape: Shape, mould: Mould, library: Library) -> Iterator[Finding]:
+def _film(job: Job, shape: Shape, mould: Mould, peak: float, library: Library) -> Iterator[Finding]:
     """A flat film where the mould curves both ways, a loose sleeve, heat, water."""
     system, width = job.release.system, job.release.width
     entry = library.releases[system]
@@ -173,9 +184,8 @@ def _film(job: Job, shape: Shape, mould: Mould, library: Library) -> Iterator[Fi
     opens = stretch(job, mould)
     if opens <= 1.0:
         yield say.sleeve_is_loose(opens)
-    hottest = max(
-        (stay.at.value for stay in job.schedule if isinstance(stay.at, Quantity)), default=0.0
-    )
+    shop = job.shop.temperature.value
+    hottest = max([peak, *(stay.kelvin(shop) for stay in _on_mould(job))])
     if "highest_temperature" in entry and hottest > entry["highest_temperature"].value:
         yield say.release_too_hot(system, entry["highest_temperature"].value, hottest)
     if "water" in entry.words["dissolved_by"].words:

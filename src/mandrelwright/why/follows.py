@@ -20,7 +20,6 @@ MOULD_HEAT = ("cure.mould_peak", "materials.plastics.{plastic}.deflection_low")
 FOLLOWS: dict[str, tuple[str, ...]] = {
     "cure.blush": ("job.shop.humidity", "cure.dew_point"),
     "cure.condensation": ("job.schedule[*]", "cure.dew_point"),
-    "cure.cup-left-standing": ("cure.cup_peak", "cure.cup_time"),
     "cure.heats-itself": ("cure.peak", "job.schedule[*]", "job.shop.temperature"),
     "cure.mould-near-softening": (*MOULD_HEAT, "materials.practice.cure.mould_margin"),
     "cure.mould-softens": MOULD_HEAT,
@@ -42,7 +41,7 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "job.tow-width-from-library": ("materials.tows.{tow}.*",),
     "layup.cold": ("job.shop.temperature",),
     "layup.cup-too-small": ("layup.most_cup", "materials.practice.lay-up.mix_fixed"),
-    "layup.epoxy": (),
+    "layup.epoxy": ("cure.cup_peak", "cure.cup_time"),
     "layup.kept-to-the-can": ("layup.most_cup",),
     "layup.layer-split": ("layup.steps", "layup.lasts", "layup.most_cup"),
     "layup.more-than-needed": ("layup.cups", "layup.least_cup"),
