@@ -17,18 +17,23 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from mandrelwright.job.corrections import Corrections
     from mandrelwright.plan import Plan
 
 __version__ = "0.1.0"
 
 
-def plan_job(path: Path | str) -> Plan:
-    """Read a job file and plan it; raises JobError with every problem, or PlanError."""
+def plan_job(path: Path | str, corrections: Corrections | None = None) -> Plan:
+    """Read a job file and plan it; raises JobError with every problem, or PlanError.
+
+    ``corrections`` of a shop's readings: those beside the job file unless given.
+    """
+    from mandrelwright.job.corrections import read_corrections
     from mandrelwright.job.read import library_of, read_job
     from mandrelwright.plan import make_plan
 
     job = read_job(path)
-    return make_plan(job, library_of(job))
+    return make_plan(job, library_of(job), corrections=corrections or read_corrections(job.path))
 
 
 def draw(plan: Plan, drawing: str) -> str:

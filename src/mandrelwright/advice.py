@@ -152,5 +152,5 @@ def settle(text: str, plan: Plan) -> Settled:
         text = adopt(text, proposal, plan.library)
         context = {"path": plan.job.path, "digest": plan.job.digest}
         job = Job.model_validate(tomllib.loads(text), context=context)
-        plan = make_plan(job, plan.library)
+        plan = make_plan(job, plan.library, corrections=plan.corrections)
     return Settled(text, plan, tuple(changes))

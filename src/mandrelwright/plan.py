@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.job.corrections import Corrections
 from mandrelwright.job.materials import Library
 from mandrelwright.job.remarks import remarks
 from mandrelwright.job.spec import Job
 from mandrelwright.stages.aids import Aids, make_aids
 from mandrelwright.stages.assembly import Assembly, assemble
+from mandrelwright.stages.corrected import check_corrections
 from mandrelwright.stages.cure import Cure, follow_cure
 from mandrelwright.stages.cure_checks import check_cure
 from mandrelwright.stages.fit import Fit, close_fits
@@ -44,6 +46,7 @@ class Plan:
 
     job: Job
     library: Library
+    corrections: Corrections | None  # what this shop's readings taught, where it has any
     shape: Shape
     stack: Stack
     wall: Wall
@@ -69,11 +72,19 @@ class Plan:
         return unaccepted(self.findings, [item.finding for item in self.job.accepted])
 
 
-def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = False) -> Plan:
+def make_plan(
+    job: Job,
+    library: Library,
+    places: int = PLACES,
+    *,
+    corrections: Corrections | None = None,
+    skim: bool = False,
+) -> Plan:
     """Every record of the plan, in the order of its fields; then every check.
 
-    ``skim`` leaves out what nothing before it waits for: the release, so that ``comes_off``
-    stays "not known" wherever the shape alone does not decide it.
+    ``corrections``: what this shop's readings taught. ``skim`` leaves out what nothing before it
+    waits for: the release, so that ``comes_off`` stays "not known" wherever the shape alone does
+    not decide it.
     """
     shape = draw_shape(job)
     stack = lay_stack(job, shape, library, places)
@@ -82,7 +93,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
     mould = want_mould(job, shape, stack, library)
     surface = treat_surface(job, mould, library)
     cure = follow_cure(job, shape, stack, wall, library)
-    fit = close_fits(job, shape, stack, wall, parts, mould, surface, cure, library)
+    fit = close_fits(job, shape, stack, wall, parts, mould, surface, cure, library, corrections)
     form = form_print(job, fit)
     segments = cut_segments(job, shape, mould, fit, form, library)
     aids = make_aids(job, shape, stack, fit, form, segments, library)
@@ -99,6 +110,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
     findings += check_cure(job, cure, library)
     findings += check_print(job, form)
     findings += check_segments(job, shape, form, segments, library)
+    findings += check_corrections(fit.chain, corrections)
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, cure, library)
     findings += check_patterns(job, patterns, library) + check_supplies(supplies)
     findings += check_release(job, shape, release, library) if release else []
@@ -111,6 +123,7 @@ def make_plan(job: Job, library: Library, places: int = PLACES, *, skim: bool = 
     return Plan(
         job,
         library,
+        corrections,
         shape,
         stack,
         wall,

@@ -1,4 +1,4 @@
-"""Learning by closed forms and by brute force: the conjugate posterior, the grid, the odd reading."""
+"""Learning by closed forms and by brute force: conjugate posterior, grid, odd reading."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from mandrelwright.physics.hierarchy import (
 )
 from mandrelwright.physics.uncertainty import condition
 
-PRIOR = NormalGamma(*(np.float64(v) for v in (98.40, 2.0, 5.0, 0.08**2)))
+PRIOR = NormalGamma(*map(np.asarray, (98.40, 2.0, 5.0, 0.08**2)))
 BORES = [98.36, 98.43, 98.31, 98.37]
 
 

@@ -145,3 +145,27 @@ def thin_reserve(name: str, probability: float) -> Finding:
         "It follows from the fit that leads; nothing in the mould can serve both.",
         ("allow a finish (sand or fill), or widen its window", "let this fit lead instead"),
     )
+
+
+def rests_on(readings: int, moulds: int) -> Finding:
+    """The plan starts from what this shop's own readings taught."""
+    return Finding(
+        "fit.rests-on-readings",
+        Level.NOTE,
+        f"Sizes and odds rest on {readings} reading{'s' * (readings != 1)} of {moulds} "
+        f"mould{'s' * (moulds != 1)} of this shop.",
+        "The corrections beside the job replace what job and library say of the same inputs.",
+        ("after every new reading: mw next",),
+    )
+
+
+def corrections_stale(names: list[str]) -> Finding:
+    """Some of the job changed after its corrections were learned."""
+    return Finding(
+        "fit.corrections-stale",
+        Level.CAUTION,
+        f"The corrections of {', '.join(names)} no longer apply: the job says otherwise now.",
+        "A correction is learned against what the job said; against another statement it would "
+        "correct twice or the wrong way. These inputs stand as the job states them.",
+        ("learn anew from the log: mw next",),
+    )

@@ -306,6 +306,13 @@ PRACTICE = {
     "shut_in": _share("loss in a wall that shuts an antenna in, dB", 100.0),
     "detuning": _percent("resonance lowered by a wall close by", 0.5),
     "lines_left": _share("layer lines left over what is calculated", 5.0),
+    "treatment_lasts": _share("share of a treatment's variance that is the same on every mould"),
+    "film_lasts": _share("share of the variance of wax and film that is the same on every part"),
+    "laminate_lasts": _share("share of the laminate's variance that is the same in every part"),
+    "room_lasts": _share("share of the variance of the setting temperature that is the room's own"),
+    "spread_degrees": _share("readings that the library's spreads count as", 1000.0),
+    "tool_lasts": _share("share of an instrument's variance that is its own zero"),
+    "thermometer": Property("temperature difference", 0.0, 20.0, "doubt of a temperature"),
 }
 
 GROUPS = {

@@ -24,6 +24,7 @@ from mandrelwright.out.svg import (
     wrapped,
 )
 from mandrelwright.plan import Plan
+from mandrelwright.stages.corrected import THIS_SHOP
 from mandrelwright.stages.fit import Link
 
 RUNG = 23.0
@@ -32,7 +33,7 @@ LABEL = 232.0  # right edge of the labels
 LEFT, RIGHT = 246.0, 606.0  # the scale of diameters
 VALUE, SPREAD, BASIS = 672.0, 746.0, 762.0  # columns
 GROWS, SHRINKS = SLEEVES[0][0], SLEEVES[1][0]
-CERTAIN = (*STRONG_BASES, "stated", "derived", "total")
+CERTAIN = (*STRONG_BASES, "stated", "derived", "total", THIS_SHOP)
 BLAMED = 4
 NOTE = (
     "mm on the diameter; whiskers and ± are one standard uncertainty; hatched bars are not "

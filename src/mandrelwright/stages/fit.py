@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.job.corrections import Corrections
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics import uncertainty
@@ -14,6 +15,7 @@ from mandrelwright.physics.curves import Curve
 from mandrelwright.stages import aim
 from mandrelwright.stages.chain import Chain, Parts, Station
 from mandrelwright.stages.chain_inputs import open_chain
+from mandrelwright.stages.corrected import with_corrections
 from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.forecast import READY, Forecast, forecast, ready_doubt
 from mandrelwright.stages.mould import Mould
@@ -148,6 +150,7 @@ def close_fits(
     surface: Surface,
     cure: Cure,
     library: Library,
+    corrections: Corrections | None = None,
 ) -> Fit:
     """Aim the mould for least rework, map it to the print file, predict every fit.
 
@@ -155,6 +158,7 @@ def close_fits(
     aimed so that reading and mending the mould costs least.
     """
     chain = open_chain(job, shape, stack, surface, cure, parts, library)
+    chain = with_corrections(chain, corrections)
     costs = aim.read_costs(library)
     lead = chain.lead
     nominal = map_sizes(job, shape, stack, wall, surface, chain, library, 0.0)

@@ -30,6 +30,8 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "cure.soft-off-the-mould": ("cure.free_margin",),
     "cure.too-soft-to-release": ("cure.release_after", "cure.glass"),
     "fit.follows-badly": ("fit.results",),
+    "fit.corrections-stale": ("fit.chain",),
+    "fit.rests-on-readings": ("fit.chain",),
     "fit.measure-next": ("fit.blame", "fit.forecast.unread", "fit.forecast.ring"),
     "fit.on-a-slope": ("fit.results", "job.fit[*]"),
     "fit.unlikely": ("fit.results",),

@@ -19,6 +19,7 @@ from mandrelwright.stages.aids import make_aids
 from mandrelwright.stages.assembly import assemble
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
+from mandrelwright.stages.corrected import THIS_SHOP, with_corrections
 from mandrelwright.stages.cure import follow_cure
 from mandrelwright.stages.fit import FitResult, close_fits
 from mandrelwright.stages.layup import plan_layup
@@ -63,7 +64,7 @@ VERBS: dict[str, By] = {
 
 PRINTED = ("shrink", "offset")  # what rings tell, each by way of the other
 RELEASED = ("release.odds", "release.push", "release.glass_margin")
-SURE = (*STRONG_BASES, "stated", "derived")
+SURE = (*STRONG_BASES, "stated", "derived", THIS_SHOP)
 
 
 def index(plan: Plan) -> dict[str, Node]:
@@ -152,13 +153,14 @@ def _input_nodes(plan: Plan) -> Iterator[Node]:
     rings = ("job.printer.ring[*]", "job.shop.caliper", *SCATTER, *printed)
     for number, item in enumerate(chain.inputs):
         mean, spread = float(chain.mean[number]), math.sqrt(chain.covariance[number, number])
-        ringed = not math.isclose(spread, item.spread, rel_tol=1e-9)
+        learned = item.basis == THIS_SHOP
+        ringed = not learned and not math.isclose(spread, item.spread, rel_tol=1e-9)
         yield Node(
             f"input.{item.name}",
             "input",
-            "after the rings that were measured" if ringed else "",
+            _told(plan, item.name, learned, ringed),
             partial(_number, mean, spread, item.unit),
-            (with_rings,) if ringed else (print_scatter,) if item.name == "scatter" else (),
+            _teller(item.name, learned, ringed),
             rings if ringed else item.uses,
             basis=item.basis,
             source="" if item.source == "job" else item.source,
@@ -178,6 +180,21 @@ def _input_nodes(plan: Plan) -> Iterator[Node]:
             cited=cite(item.source),
             weak=item.basis not in SURE,
         )
+
+
+def _told(plan: Plan, name: str, learned: bool, ringed: bool) -> str:
+    """What an input's number rests on besides its statement."""
+    if learned and plan.corrections is not None:
+        count = next(i.readings for i in plan.corrections.inputs if i.name == name)
+        return f"after {count} readings of this shop's log"
+    return "after the rings that were measured" if ringed else ""
+
+
+def _teller(name: str, learned: bool, ringed: bool) -> tuple[By, ...]:
+    """The function that gave an input its number."""
+    if learned:
+        return (with_corrections,)
+    return (with_rings,) if ringed else (print_scatter,) if name == "scatter" else ()
 
 
 def _number(value: float, spread: float, unit: str) -> Shown:
