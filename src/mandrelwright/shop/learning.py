@@ -21,14 +21,15 @@ from mandrelwright.physics.hierarchy import FLAGGED, Learned, factor_grid, learn
 from mandrelwright.plan import Plan
 from mandrelwright.shop.history import History
 from mandrelwright.shop.observations import Observation, Observed, observe
-from mandrelwright.shop.slips import Questioned
+from mandrelwright.shop.questions import Questioned
 from mandrelwright.stages.chain import Chain
 
 Array = NDArray[np.float64]
 
-LINKS = ("print", "surface", "lay-up")
+LINKS = ("print", "surface", "lay-up", "form")  # nothing the log holds tells the last one
+PRINTED = ("shrink", "offset", "scatter")
 FREE = 1.0e-3  # m: how far a mended mould may lie from its prediction, one standard uncertainty
-INFORMED = 0.01  # share of a reading's doubt from which on it counts as a reading of an input
+INFORMED = 0.01  # share of its link's doubt from which on a reading counts for an input
 CHANGED = 1e-6  # of a spread: below, an input has learned nothing
 LAMINATE = ("fibre fraction", "braid angle", "cure shrinkage", "share kept")
 
@@ -102,8 +103,16 @@ def shares_of(chain: Chain, library: Library) -> Shares:
     lasting = np.array([kept.get(name, 1.0) for name in names])
     by_mould = [n == "scatter" or n in chain.treatments or n.startswith("form") for n in names]
     mould = np.where(by_mould, 1.0 - lasting, 0.0)
-    link = tuple(0 if n == "scatter" else 1 if n in chain.treatments else 2 for n in names)
-    return Shares(lasting, mould, 1.0 - lasting - mould, link)
+    return Shares(lasting, mould, 1.0 - lasting - mould, tuple(_link(chain, n) for n in names))
+
+
+def _link(chain: Chain, name: str) -> int:
+    """Which of LINKS an input belongs to."""
+    if name in PRINTED:
+        return 0
+    if name in chain.treatments:
+        return 1
+    return 3 if name.startswith("form") else 2
 
 
 def learn_from(plan: Plan, history: History) -> Lesson:
@@ -148,7 +157,7 @@ def _learned(chain: Chain, observed: Observed, shares: Shares, degrees: float) -
         shares.mould * variance * grown,
         shares.part * variance * grown,
         dict(zip(LINKS, factors.tolist(), strict=True)),
-        _counts(seen, C, variance),
+        _counts(seen, C, variance, shares.link),
         _odd(seen, names, told),
         sum(item.readings for item in seen),
     )
@@ -219,10 +228,13 @@ def _odd(
     return tuple(sorted(found, key=lambda item: item.kept))
 
 
-def _counts(seen: Sequence[Observation], C: Array, variance: Array) -> Array:
-    """Readings by input: those of whose doubt the input is to blame for a hundredth or more."""
+def _counts(
+    seen: Sequence[Observation], C: Array, variance: Array, link: Sequence[int]
+) -> Array:
+    """Readings by input: those it is to blame for by a hundredth or more among its own link."""
     blame = C**2 * variance
-    total = blame.sum(axis=1, keepdims=True)
+    link_of = np.array(link)
+    total = np.stack([blame[:, link_of == own].sum(axis=1) for own in link], axis=1)
     informs = blame > INFORMED * np.where(total > 0.0, total, 1.0)
     return np.asarray(informs.T @ np.array([item.readings for item in seen]))
 

@@ -14,7 +14,7 @@ from mandrelwright.job.records import Reading
 from mandrelwright.physics import uncertainty
 from mandrelwright.plan import Plan
 from mandrelwright.shop.history import History, MouldRecord, PartRecord
-from mandrelwright.shop.slips import Questioned, is_slip, question
+from mandrelwright.shop.questions import Questioned, is_slip, question
 from mandrelwright.stages.chain import Chain, Station, Values
 from mandrelwright.stages.chain_inputs import print_scatter
 
