@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mandrelwright import plan_job
+from mandrelwright.cli_next import next_mould
 from mandrelwright.terminal import AsJson, JobPath, console, errors, print_json, print_lines
 
 if TYPE_CHECKING:
@@ -22,6 +23,9 @@ app = typer.Typer(
     no_args_is_help=True,
     help="From measured sizes to a fibre and epoxy part that fits: mould, layers, odds, gate.",
 )
+
+
+app.command("next")(next_mould)
 
 
 def main() -> None:
@@ -105,6 +109,9 @@ def gate(
         str, typer.Option(help="printed, ready (to wax) or part (its own fit diameter).")
     ] = "ready",
     at: Annotated[str | None, typer.Option(help='Temperature when read, "23 degC".')] = None,
+    mould: Annotated[
+        str | None, typer.Option(help="This mould in the log: its readings there join.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Turn a reading of this mould or part into an instruction, with the odds before and after."""
@@ -116,10 +123,15 @@ def gate(
         taken += read_readings(readings) if readings else []
         if not taken:
             raise InputError("no reading is given", "add --mark A=98.31 or --readings FILE")
-        plan = plan_job(job)
         from mandrelwright.shop.gate import ask_gate
 
-        answer = ask_gate(plan, taken)
+        if mould is None:
+            answer = ask_gate(plan_job(job), taken)
+        else:
+            from mandrelwright.shop.mould_plan import plan_of_mould
+
+            plan, record = plan_of_mould(job, mould)
+            answer = ask_gate(plan, taken, record)
     if as_json:
         from dataclasses import asdict
 

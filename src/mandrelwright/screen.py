@@ -114,6 +114,10 @@ def show_gate(console: Console, answer: GateAnswer) -> None:
         f"{_of_100(answer.as_is)} as it is now, "
         f"[bold]{_of_100(answer.after)}[/] after this."
     )
+    if answer.verdict:
+        console.print(f"As it is, with a guard band for the doubt of reading: {answer.verdict}.")
+    if answer.logged:
+        console.print(f"{answer.logged} reading{'s' * (answer.logged != 1)} of the log joined in.")
     for choice in answer.choices[1:]:
         console.print(f"  or {escape(choice.text)}: fits {_of_100(choice.probability)}")
     if answer.questioned > SURPRISE:

@@ -6,7 +6,7 @@ is conditioned on it exactly, and every action is judged on what is left uncerta
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,10 @@ from numpy.typing import NDArray
 from mandrelwright.job.records import Reading
 from mandrelwright.job.values import InputError
 from mandrelwright.physics import uncertainty
+from mandrelwright.physics.capability import Conformity, conforms
 from mandrelwright.plan import Plan
+from mandrelwright.shop.history import MouldRecord
+from mandrelwright.shop.questions import SURPRISE, is_slip
 from mandrelwright.stages import aim
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.fit import DRAWS, SEED, SLOPE, outcome_at
@@ -23,8 +26,8 @@ from mandrelwright.stages.mould import Mark
 
 Array = NDArray[np.float64]
 
-PLAUSIBLE = 0.05  # relative distance from the prediction beyond which a reading is a slip
-SURPRISE = 4.0  # standard uncertainties beyond which a reading is questioned
+__all__ = ["SURPRISE", "Choice", "GateAnswer", "ask_gate", "own_play"]
+
 JAW_PLACE = 0.5e-3  # m: how well the jaws find a mark along the mould, assumed
 
 
@@ -44,6 +47,8 @@ class GateAnswer:
 
     before: odds of fit laid up unread; as_is: after the reading, nothing done; after: with the
     best choice. questioned: how many standard uncertainties the reading lies from prediction.
+    verdict: pass or fail of a part with its guard band, None of a mould. logged: readings of this
+    mould that the log added.
     """
 
     stage: str
@@ -57,6 +62,8 @@ class GateAnswer:
     after: float
     questioned: float
     choices: tuple[Choice, ...]
+    verdict: Conformity | None = None
+    logged: int = 0
 
     @property
     def best(self) -> Choice:
@@ -64,35 +71,44 @@ class GateAnswer:
         return self.choices[0]
 
 
-def ask_gate(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
+def ask_gate(
+    plan: Plan, readings: Sequence[Reading], mould: MouldRecord | None = None
+) -> GateAnswer:
     """Answer one stage's readings: lay up, sand, add film, reprint; or hone, shim, scrap.
 
-    Raises InputError for an unknown mark, mixed stages or a reading that can only be a slip.
+    ``mould``: this mould in the log; its readings in its present state join those given, and its
+    own print file counts. ``plan`` must not have learned from this mould. Raises
+    InputError for an unknown mark, mixed stages or a reading that can only be a slip.
     """
     stages = {reading.stage for reading in readings}
     if len(stages) != 1:
         raise InputError(f"readings of {', '.join(sorted(stages)) or 'no stage'}", "give one stage")
     if stages == {"part"}:
         return _part(plan, readings)
-    return _mould(plan, readings, stages.pop())
+    return _mould(plan, readings, stages.pop(), mould)
 
 
-def _mould(plan: Plan, readings: Sequence[Reading], stage: str) -> GateAnswer:
+def _mould(
+    plan: Plan, given: Sequence[Reading], stage: str, mould: MouldRecord | None
+) -> GateAnswer:
     """The prepared (or just printed) mould at its marks."""
     chain, fit = plan.fit.chain, plan.fit
     lead = chain.lead
+    files = {mark.name: mark.file for mark in mould.marks} if mould else {}
+    logged = _logged(mould, given, stage) if mould else []
     rows, gaps, doubts = [], [], []
-    for reading in readings:
+    for reading in (*given, *logged):
         mark = _mark(plan, reading)
-        file = 2.0 * float(np.interp(mark.x, fit.ready.x, fit.file.r))
-        linear = _mould_at(chain, file, 1.0 / np.cos(np.arctan(mark.slope)), stage)
+        file = _file(plan, mark, files)
+        linear = _mould_at(chain, file, 1.0 / np.cos(np.arctan(mark.slope)), reading.stage)
         _refuse_slip(reading, linear.value)
         rows.append(linear.sensitivities)
         gaps.append(_at_reference(plan, reading) - linear.value)
         doubts.append(_doubt(plan, reading, mark))
     surprise = float(abs(gaps[0]) / np.hypot(_mould_spread(chain, rows[0]), doubts[0]))
     known = chain.known(np.array(rows), np.array(gaps), np.array(doubts))
-    ready = _mould_at(known, fit.file_diameter, lead.secant, "ready")
+    in_file = _file(plan, plan.mould.marks[0], files) if files else fit.file_diameter
+    ready = _mould_at(known, in_file, lead.secant, "ready")
     costs, drawn = aim.read_costs(plan.library), known.parts(DRAWS, SEED)
     out = outcome_at(known, ready.value, ready.spread, costs, drawn)
     at = np.array([ready.value])
@@ -113,7 +129,36 @@ def _mould(plan: Plan, readings: Sequence[Reading], stage: str) -> GateAnswer:
         choices[0].probability,
         surprise,
         tuple(choices),
+        logged=len(logged),
     )
+
+
+def _logged(mould: MouldRecord, given: Sequence[Reading], stage: str) -> list[Reading]:
+    """Readings of the mould in its present state that the log holds and nobody gave again.
+
+    A mended mould is told by what was read after the mending alone.
+    """
+    mended = max((reading.mended for reading in mould.readings), default=0)
+    stages = (
+        {"printed"}
+        if stage == "printed"
+        else {"printed", "ready"} - ({"printed"} if mended else set())
+    )
+    own = {(r.mark.upper(), r.value, r.stage) for r in given}
+    return [
+        reading
+        for reading in mould.readings
+        if reading.stage in stages
+        and reading.of == "diameter"
+        and reading.mended == mended
+        and (reading.mark.upper(), reading.value, reading.stage) not in own
+    ]
+
+
+def _file(plan: Plan, mark: Mark, files: Mapping[str, float]) -> float:
+    """Diameter at a mark in the file this mould was printed from (m)."""
+    planned = 2.0 * float(np.interp(mark.x, plan.fit.ready.x, plan.fit.file.r))
+    return files.get(mark.name, planned)
 
 
 def _mould_at(chain: Chain, file: float, secant: float, stage: str) -> uncertainty.Propagated:
@@ -153,17 +198,11 @@ def _part(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
     chain = plan.fit.chain
     lead = chain.lead
     fit, mean = lead.place.fit, chain.values(chain.mean[:, None])
-    values = np.array([_at_reference(plan, reading) for reading in readings])
     for reading in readings:
         _refuse_slip(reading, plan.fit.lead.diameter)
-    doubt = max(r.spread or plan.job.shop.caliper.value for r in readings) / np.sqrt(len(values))
-    own = float(values.mean())
+    own, doubt, play = _drawn_play(plan, readings, 0.0)
     mate = chain.inputs[chain.index(f"mate {fit.name}")]
     form = 0.0 if fit.kind == "flush" else float(mean[f"form {fit.name}"][0])
-    generator = np.random.default_rng(SEED)
-    v = chain.values(chain.draw(generator, DRAWS))
-    noise = doubt * generator.standard_normal(DRAWS)
-    play = _play(fit.kind, own + noise, v[f"mate {fit.name}"], v.get(f"form {fit.name}", 0.0))
     least, most = lead.place.window
     slope = SLOPE[fit.kind]
     costs = aim.read_costs(plan.library)
@@ -184,7 +223,33 @@ def _part(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
         choices[0].probability,
         surprise,
         choices,
+        conforms(float(play.mean()), float(play.std()), (least, most)),
     )
+
+
+def own_play(plan: Plan, readings: Sequence[Reading], mate: float = 0.0) -> tuple[float, float]:
+    """Play of a part from its own diameter, and its doubt (m); ``mate``: 0 for the job's."""
+    _, _, play = _drawn_play(plan, readings, mate)
+    return float(play.mean()), float(play.std())
+
+
+def _drawn_play(
+    plan: Plan, readings: Sequence[Reading], measured: float
+) -> tuple[float, float, Array]:
+    """A part's own diameter, the doubt of it, and its play drawn over mate, form and reading."""
+    chain = plan.fit.chain
+    fit = chain.lead.place.fit
+    values = np.array([_at_reference(plan, reading) for reading in readings])
+    doubt = max(r.spread or plan.job.shop.caliper.value for r in readings) / np.sqrt(len(values))
+    own = float(values.mean())
+    generator = np.random.default_rng(SEED)
+    v = chain.values(chain.draw(generator, DRAWS))
+    noise = doubt * generator.standard_normal(DRAWS)
+    mates = v[f"mate {fit.name}"]
+    if measured:
+        mates = mates + (measured - float(chain.mean[chain.index(f"mate {fit.name}")]))
+    play = _play(fit.kind, own + noise, mates, v.get(f"form {fit.name}", 0.0))
+    return own, float(doubt), play
 
 
 def _play(kind: str, own: Array, mate: Array, form: Array | float) -> Array:
@@ -256,7 +321,7 @@ def _doubt(plan: Plan, reading: Reading, mark: Mark) -> float:
 
 
 def _refuse_slip(reading: Reading, predicted: float) -> None:
-    if abs(reading.value / predicted - 1.0) > PLAUSIBLE:
+    if is_slip(reading.value, predicted):
         raise InputError(
             f"mark {reading.mark} reads {reading.value * 1e3:.2f} mm where "
             f"{predicted * 1e3:.2f} mm are expected",

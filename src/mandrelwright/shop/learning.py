@@ -228,9 +228,7 @@ def _odd(
     return tuple(sorted(found, key=lambda item: item.kept))
 
 
-def _counts(
-    seen: Sequence[Observation], C: Array, variance: Array, link: Sequence[int]
-) -> Array:
+def _counts(seen: Sequence[Observation], C: Array, variance: Array, link: Sequence[int]) -> Array:
     """Readings by input: those it is to blame for by a hundredth or more among its own link."""
     blame = C**2 * variance
     link_of = np.array(link)
