@@ -119,7 +119,7 @@ def make_plan(
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
     accepted = [item.finding for item in job.accepted]
     stops = unaccepted(findings, accepted)
-    verdict = give_verdict(fit, mould, release, stops, _accepted_stops(findings, stops))
+    verdict = give_verdict(fit, mould, release, assembly, stops, _accepted_stops(findings, stops))
     return Plan(
         job,
         library,

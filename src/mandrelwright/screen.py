@@ -10,6 +10,7 @@ from rich.table import Table
 
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.plan import Plan
+from mandrelwright.quantities import show_spread
 from mandrelwright.shop.gate import SURPRISE, GateAnswer
 from mandrelwright.stages.release_checks import after
 from mandrelwright.stages.stack_checks import reach
@@ -30,6 +31,9 @@ def show_plan(console: Console, plan: Plan) -> None:
     _show_aim(console, plan)
     _show_ends(console, plan)
     _show_off(console, plan)
+    if plan.stops:  # else the verdict says so
+        _show_finished(console, plan)
+    console.print()
     show_findings(console, plan.findings[:WORST])
     rest = len(plan.findings) - WORST
     if rest > 0:
@@ -87,7 +91,13 @@ def _show_off(console: Console, plan: Plan) -> None:
     if plan.mould.comes_off and plan.release is not None:
         odds = f"free in {of_a_hundred(plan.release.odds)} of 100 {after(plan.release)}"
     console.print(f"{words[plan.verdict.comes_off]}: {odds}.")
-    console.print()
+
+
+def _show_finished(console: Console, plan: Plan) -> None:
+    made = plan.assembly
+    mass = show_spread(made.mass, made.mass_spread, "g", 0)
+    place = show_spread(made.balance, made.balance_spread, "mm", 0)
+    console.print(f"Finished: [bold]{mass}[/], balances {place} from the base.")
 
 
 def show_findings(console: Console, findings: Iterable[Finding]) -> None:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.quantities import show, show_spread
+from mandrelwright.stages.assembly import Assembly
 from mandrelwright.stages.fit import Fit
 from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.release import Release
@@ -15,7 +17,7 @@ from mandrelwright.stages.release_checks import comes_off
 
 @dataclass(frozen=True)
 class Verdict:
-    """Whether the part can be made, in one sentence; whether it comes off the mould.
+    """Whether the part can be made, in a sentence or two; whether it comes off the mould.
 
     comes_off: "no" when its shape interlocks, when its release would ruin it or is hopeless;
     "yes" when four in five come free by the steps told; "not known" otherwise.
@@ -27,7 +29,12 @@ class Verdict:
 
 
 def give_verdict(
-    fit: Fit, mould: Mould, release: Release | None, stops: Sequence[Finding], accepted: int
+    fit: Fit,
+    mould: Mould,
+    release: Release | None,
+    assembly: Assembly,
+    stops: Sequence[Finding],
+    accepted: int,
 ) -> Verdict:
     """The sentence, from the stops that stand and the forecast of the leading fit."""
     judged = comes_off(release) if release else "not known"
@@ -40,7 +47,9 @@ def give_verdict(
     unread, ring, gated = map(of_a_hundred, (odds.unread, odds.ring, odds.gated))
     sentence = (
         f"Can be made. Of 100 first moulds laid up unread {unread} fit; {ring} after a ring is "
-        f"printed and measured; {gated} if the mould is read and corrected before waxing.{note}"
+        f"printed and measured; {gated} if the mould is read and corrected before waxing. "
+        f"Finished it weighs {show_spread(assembly.mass, assembly.mass_spread, 'g', 0)} and "
+        f"balances {show(assembly.balance, 'mm', 0)} from its base.{note}"
     )
     return Verdict("yes", sentence, off)
 

@@ -14,7 +14,7 @@ from markupsafe import Markup
 from mandrelwright import __version__
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.sources import cite
-from mandrelwright.out import cure, cure_chart, treatment
+from mandrelwright.out import cure, cure_chart, finished, treatment
 from mandrelwright.out import layup as bench
 from mandrelwright.out import release as off
 from mandrelwright.out.ladder import CERTAIN, draw_ladder
@@ -97,6 +97,9 @@ def write_report(plan: Plan) -> str:
         cure=(cure.PLACE_HEADS, [Row(cells) for cells in cure.places(plan.cure)]),
         soaks=(cure.SOAK_HEADS, [Row(cells) for cells in cure.soaks(plan.cure)]),
         cured=list(cure.facts(plan.cure)),
+        finished=[(*told, [Row(line) for line in lines]) for *told, lines in finished.tables(plan)],
+        balanced=list(finished.facts(plan)),
+        judgement=finished.JUDGEMENT,
         inputs=list(_inputs(plan)),
         not_judged=list(_not_judged(plan)),
         version=__version__,
@@ -125,8 +128,9 @@ def _facts(plan: Plan) -> Iterator[tuple[str, str, str]]:
     )
     yield "In the print file", _mm(fit.file_diameter), "same place"
     yield "Comes off the mould", plan.verdict.comes_off, _off(plan)
-    mass = show_spread(plan.layup.part_mass, plan.layup.part_mass_spread, "g", 0)
-    yield "Part as laid up", mass, "fibre and resin between the trim lines"
+    whole = plan.assembly
+    mass = show_spread(whole.mass, whole.mass_spread, "g", 0)
+    yield "Finished part", mass, f"balances {finished.balance(whole)} from the base"
 
 
 def _off(plan: Plan) -> str:

@@ -260,6 +260,7 @@ def _verdict(plan: Plan) -> Node:
     uses = [f"finding.{finding.id}" for finding in plan.stops]
     if not uses:
         uses = [f"fit.forecast.{when}" for when in ("unread", "ring", "gated")]
+        uses += ["assembly.mass", "assembly.balance"]
     return Node(
         "verdict",
         "verdict",
