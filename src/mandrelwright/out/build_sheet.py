@@ -13,7 +13,14 @@ import segno
 import typst
 
 from mandrelwright import __version__
-from mandrelwright.out import sheet_front, sheet_layup, sheet_mould, sheet_part, sheet_print
+from mandrelwright.out import (
+    sheet_finished,
+    sheet_front,
+    sheet_layup,
+    sheet_mould,
+    sheet_part,
+    sheet_print,
+)
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.section import draw_section
 from mandrelwright.out.svg import PAPER
@@ -82,6 +89,6 @@ def sheet_data(plan: Plan, files: Sequence[str] = (), date: str = "") -> dict[st
             *sheet_print.sections(plan),
             *sheet_mould.sections(plan),
             *sheet_layup.sections(plan),
-            *sheet_part.sections(plan),
+            *sheet_part.sections(plan, sheet_finished.sections(plan)),
         ],
     }

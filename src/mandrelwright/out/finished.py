@@ -31,9 +31,9 @@ SWAP_HEADS = ("antenna", "loss then")
 
 def tables(plan: Plan) -> Iterator[Table]:
     """Tables of the finished part: name, text, heads, rows."""
-    yield "Mass and balance", MASSES, MASS_HEADS, list(_masses(plan))
+    yield "Mass and balance", MASSES, MASS_HEADS, list(masses(plan))
     if plan.radio is not None:
-        yield "Radio", HEARD, HEARD_HEADS, list(_heard(plan.radio))
+        yield "Radio", HEARD, HEARD_HEADS, list(heard(plan.radio))
         if plan.radio.swap is not None:
             losses = plan.radio.swap.loss
             after: Lines = [(name, _decibels(loss)) for name, loss in losses]
@@ -59,7 +59,7 @@ def balance(made: Assembly) -> str:
     return show_spread(made.balance, made.balance_spread, "mm", 0)
 
 
-def _masses(plan: Plan) -> Iterator[tuple[str, ...]]:
+def masses(plan: Plan) -> Iterator[tuple[str, ...]]:
     """Wall, coats and items with their places."""
     made, base = plan.assembly, plan.shape.base
     bare = show_spread(made.laminate, plan.layup.part_mass_spread, "g", 0)
@@ -73,7 +73,7 @@ def _masses(plan: Plan) -> Iterator[tuple[str, ...]]:
         yield item.name, mass, show_spread(base - item.x, item.x_spread, "mm", 0), item.material
 
 
-def _heard(radio: Radio) -> Iterator[tuple[str, ...]]:
+def heard(radio: Radio) -> Iterator[tuple[str, ...]]:
     """One line per antenna."""
     for one in radio.antennas:
         yield (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import numpy as np
@@ -42,10 +42,11 @@ CLOCK = (
 )
 
 
-def sections(plan: Plan) -> Iterator[dict[str, Any]]:
-    """Cure, release, trim and gate of the part; the ladder; the log."""
+def sections(plan: Plan, finished: Iterable[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    """Cure, release, trim and gate of the part; the finished part; the ladder; the log."""
     yield sheet.section("Cure, release, trim", *_cure(plan), *_cut(plan))
     yield sheet.section("Gate: the part", *_gate(plan), page="same")
+    yield from finished
     yield sheet.section("Ladder", sheet.picture("ladder.svg"), page="across")
     yield sheet.section("Log", *_log(plan))
 

@@ -26,12 +26,12 @@ class Balance(NamedTuple):
 def shell(
     arc: Array, x: Array, radius: Array, per_length: Array, ends: tuple[float, float]
 ) -> Array:
-    """Moments (4,) of a thin shell of revolution: ∫ λ (1, x, x² + r²/2, r²) ds between two x.
+    """Moments (4,) of a thin shell of revolution: M = ∫ λ (1, x, x² + r²/2, r²) ds.
 
-    Along the meridian: ``arc`` s, ``x`` (increasing), ``radius`` r in m and ``per_length`` λ, the
-    mass over s (kg/m), all (place,) and straight between places, where Simpson's rule then errs
-    only by the curvature of λ times a square.  A thin ring has m r² about its axis and m r²/2
-    across: the wall's own thickness t is left out, which errs by t²/(4 r²).
+    Between two x (m), along the meridian: ``arc`` s, ``x`` (increasing), ``radius`` r in m and
+    ``per_length`` λ, the mass over s (kg/m), all (place,) and straight between places, where
+    Simpson's rule then errs only by the curvature of λ times a square.  A thin ring has m r²
+    about its axis and m r²/2 across: the wall's thickness t is left out, an error of t²/(4 r²).
     """
     first, last = np.interp(np.clip(ends, x[0], x[-1]), x, arc)
     nodes = np.concatenate(([first], arc[(arc > first) & (arc < last)], [last]))
@@ -49,8 +49,8 @@ def tube(
 ) -> Array:
     """Moments (..., 4) of a tube or rod on the axis, of a disc (length 0) or a point (all 0).
 
-    Axial m(R² + r²)/2, across at its middle m[(R² + r²)/4 + L²/12]; R, r the radii (m), x its
-    middle.  Exact for a body of one density with square ends.
+    M = m (1, x, x² + (R² + r²)/4 + L²/12, (R² + r²)/2); R, r the radii (m), x its middle.
+    Exact for a body of one density with square ends.
 
     >>> tube(2.0, 0.0, outer=1.0)
     array([2. , 0. , 0.5, 1. ])

@@ -26,25 +26,13 @@ Mask = NDArray[np.bool_]
 OBLIQUE = math.radians(60.0)  # beyond, a curved wall is hardly met
 SWAP_FOR = "E-glass"
 
-FIBRE, RESIN = "materials.fibres.{fibre}.", "materials.resins.{resin}."
-ELECTRIC = (
-    *(f"{FIBRE}{key}" for key in ("permittivity", "loss_tangent", "laminate_conductivity")),
-    *(f"{RESIN}{key}" for key in ("permittivity", "loss_tangent")),
-    "materials.coatings.*.permittivity",
-    "materials.coatings.*.loss_tangent",
-)
-BEHIND = (
-    "job.antenna[{row}]",
-    "shape.base",
-    "stack.x",
-    "stack.thickness",
-    "stack.layers",
-    "stack.fibre_fraction",
-    "job.assembly.finish[*]",
-    *ELECTRIC,
-)
+BEHIND = ("shape.base", "stack.x", "stack.thickness", "stack.layers", "stack.fibre_fraction")
 SPREADS = ("job.compaction.fibre_fraction | materials.compactions.{compaction}.fibre_fraction",)
+ELECTRIC = ("permittivity", "loss_tangent", "laminate_conductivity")
 PASSES = (radio.through, radio.permittivity, radio.mixed)
+
+
+PLACE = ("job.antenna[{row}]", "shape.base")
 
 
 @dataclass(frozen=True)
@@ -52,20 +40,24 @@ class Heard:
     """One antenna behind its wall; losses in dB, positive, at the worst place of its extent."""
 
     name: str
+    uses: tuple[str, ...]
     frequency: float = result("frequency", "MHz", (), ("job.antenna[{row}]",))
-    start: float = result("tipward end, x from the tip", "mm", (), BEHIND[:2])
-    stop: float = result("baseward end, x from the tip", "mm", (), BEHIND[:2])
-    loss: float = result("loss straight through the wall", "dB", PASSES, BEHIND, "spread")
-    spread: float = result("its standard uncertainty", "dB", propagate, (*BEHIND, *SPREADS))
-    least: float = result("least of it over the extent", "dB", PASSES, BEHIND)
-    slant_te: float = result("loss at 60°, electric field along the wall", "dB", PASSES, BEHIND)
-    slant_tm: float = result("loss at 60°, magnetic field along the wall", "dB", PASSES, BEHIND)
-    reflected: float = result("share sent back", "%", PASSES, BEHIND)
-    absorbed: float = result("share kept by the wall", "%", PASSES, BEHIND)
-    conductors: tuple[str, ...] = result("layers that conduct", "", (), BEHIND)
-    metallic: tuple[str, ...] = result("coats with metal flakes, not counted", "", (), BEHIND)
+    start: float = result("tipward end, x from the tip", "mm", (), PLACE)
+    stop: float = result("baseward end, x from the tip", "mm", (), PLACE)
+    loss: float = result("loss straight through the wall", "dB", PASSES, spread="spread")
+    spread: float = result("its standard uncertainty", "dB", propagate)
+    least: float = result("least of it over the extent", "dB", PASSES)
+    slant_te: float = result("loss at 60°, electric field along the wall", "dB", PASSES)
+    slant_tm: float = result("loss at 60°, magnetic field along the wall", "dB", PASSES)
+    reflected: float = result("share sent back", "%", PASSES)
+    absorbed: float = result("share kept by the wall", "%", PASSES)
+    conductors: tuple[str, ...] = result("layers that conduct", "", ())
+    metallic: tuple[str, ...] = result("coats with metal flakes, not counted", "", ())
     wall_distance: float = result(
-        "farthest that the wall can be from it, the bore's radius", "mm", (), ("stack.mould",)
+        "farthest that the wall can be from it, the bore's radius",
+        "mm",
+        (),
+        (*PLACE, "stack.x", "stack.r"),
     )
     near_field: float = result(
         "distance λ/2π within which a wall detunes", "mm", (), ("job.antenna[{row}]",)
@@ -97,7 +89,12 @@ class Radio:
         "what to swap for antennas behind carbon",
         "",
         swapped,
-        ("stack.layers", "stack.thickness", "materials.fibres.*.density", *ELECTRIC),
+        (
+            "radio.antennas",
+            "assembly.mass",
+            "assembly.balance",
+            *(f"materials.fibres.*.{key}" for key in ("density", *ELECTRIC)),
+        ),
     )
 
 
@@ -194,6 +191,7 @@ def _hear(job: Job, shape: Shape, stack: Stack, library: Library, antenna: Anten
     )
     return Heard(
         antenna.name,
+        _uses(job, stack, library, antenna),
         antenna.frequency.value,
         start,
         stop,
@@ -209,6 +207,24 @@ def _hear(job: Job, shape: Shape, stack: Stack, library: Library, antenna: Anten
         float(stack.r[0][beside].max()),
         LIGHT / (2.0 * math.pi * antenna.frequency.value),
     )
+
+
+def _uses(job: Job, stack: Stack, library: Library, antenna: Antenna) -> tuple[str, ...]:
+    """Names of all that the loss of one antenna follows from."""
+    row = 1 + job.antennas.index(antenna)
+    used = [f"fibres.{layer.textile.fibre}" for layer in stack.layers]
+    used += [f"resins.{job.resin.name}"]
+    used += [f"coatings.{coat.do}" for coat in (job.assembly.finish if job.assembly else ())]
+    shelves = {"fibres": library.fibres, "resins": library.resins, "coatings": library.coatings}
+    electric = [
+        f"materials.{name}.{key}"
+        for name in dict.fromkeys(used)
+        for group, _, entry in (name.partition("."),)
+        for key in ELECTRIC
+        if key in shelves[group][entry]
+    ]
+    finish = "job.assembly.finish[*]"
+    return (f"job.antenna[{row}]", *BEHIND, *SPREADS, finish, *electric)
 
 
 def _walls(
