@@ -1,7 +1,8 @@
 """Bonds, pins and vents of a joint between two tubes.
 
 Symbols: F force (N), R radius, L length, t wall, d diameter, e distance of a hole's middle from the
-edge (m), E t stiffness of a wall over its width (N/m), η thickness of the glue, G its shear modulus.
+edge (m), k = E t stiffness of a wall over its width (N/m), η thickness of the glue, G its shear
+modulus.
 """
 
 from __future__ import annotations
@@ -26,7 +27,11 @@ def bond_stress(force: ArrayLike, radius: ArrayLike, length: ArrayLike) -> Array
 
 
 def peak_share(
-    length: ArrayLike, glue: ArrayLike, shear_modulus: ArrayLike, first: ArrayLike, second: ArrayLike
+    length: ArrayLike,
+    glue: ArrayLike,
+    shear_modulus: ArrayLike,
+    first: ArrayLike,
+    second: ArrayLike,
 ) -> Array:
     """Largest over mean shear stress of a lap: (ωL/2)[coth(ωL/2) + ψ tanh(ωL/2)].
 
