@@ -79,6 +79,9 @@ def build(
     date: Annotated[
         str, typer.Option(help="Date for the build sheet, 2026-11-25; a blank unless given.")
     ] = "",
+    step: Annotated[
+        bool, typer.Option("--step", help="Write mould.step too; needs mandrelwright[step].")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Write drawings, report, mould, bench aids and build sheet, whole or not at all."""
@@ -88,13 +91,13 @@ def build(
         from mandrelwright.out.build import build as write
 
         folder = to or Path("out") / job.stem
-        names = write(plan, folder, _progress(as_json), date)
+        names = write(plan, folder, _progress(as_json), date, step)
     if as_json:
         print_json({"folder": str(folder), "files": names, "verdict": plan.verdict.sentence})
     else:
         typer.echo(plan.verdict.sentence)
         missing = " (nothing to make it with: a stop stands)" if plan.stops else ""
-        typer.echo(f"{folder}: {', '.join(names)}{missing}")
+        typer.echo(f"{folder}: {len(names)} files{missing}")
     raise typer.Exit(1 if plan.stops else 0)
 
 

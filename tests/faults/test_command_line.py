@@ -124,7 +124,8 @@ def test_an_accepted_stop_builds_and_stands(tmp_path: Path) -> None:
     accept = '\n[[accept]]\nfinding = "print.wider-than-bed"\nreason = "printed by a friend"\n'
     job.write_text(wide + accept, encoding="utf-8")
     assert run("build", job, "--to", out).exit_code == 0
-    assert (out / "segments" / "mould.stl").exists()
+    assert (out / "mould.stl").exists()
+    assert not (out / "segments").exists()  # printed in one piece
     assert "printed by a friend" in (out / "report.html").read_text(encoding="utf-8")
 
 

@@ -34,19 +34,23 @@ DRAWINGS = {
 }
 UNSAFE = re.compile(r"[^A-Za-z0-9]+")  # in a file's name
 SHEET = "build-sheet.pdf"
-SOLIDS = ("mould.3mf", "mould.stl", "segments/*.stl", "aids.3mf", "aids/*.stl")
+SOLIDS = ("mould.3mf", "mould.stl", "mould.step", "segments/*.stl", "aids.3mf", "aids/*.stl")
 PATTERNS = "patterns.pdf"
 SECTIONS = {"section.dxf": write_section_dxf, "section.pdf": write_section_pdf}
 FILES = (*DRAWINGS, "report.html", "report.json", *SOLIDS, PATTERNS, *SECTIONS, SHEET)
 
 
-def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "") -> list[str]:
+def build(
+    plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "", step: bool = False
+) -> list[str]:
     """Write drawings, report, JSON twin and, unless a stop stands, all it is made with; names.
 
     ``tell`` is called with the name of each file before it is made; ``date`` stands on the build
-    sheet and the section. Raises OutputError and leaves the folder as it was when anything fails.
+    sheet and the section; with ``step`` there is a mould.step too. Raises OutputError and leaves
+    the folder as it was when anything fails.
     """
     written = []
+    write_step = _step_writer(folder) if step else None
     with output_folder(folder, FILES) as building:
 
         def begin(name: str) -> Path:
@@ -61,9 +65,14 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "")
         if not plan.stops:
             name = plan.job.part.name
             pieces, whole, aids = _solids(plan, folder)
+            write_3mf(begin("mould.3mf"), pieces, {"Title": f"{name}, mould"})
             write_stl(begin("mould.stl"), whole)
-            write_meshes(begin, pieces, "mould.3mf", "segments", f"{name}, mould")
-            write_meshes(begin, aids, "aids.3mf", "aids", f"{name}, bench aids")
+            if write_step:
+                write_bytes(begin("mould.step"), write_step(plan))
+            if len(pieces) > 1:
+                _write_each(begin, pieces, "segments")
+            write_3mf(begin("aids.3mf"), aids, {"Title": f"{name}, bench aids"})
+            _write_each(begin, aids, "aids")
             write_bytes(begin(PATTERNS), write_patterns(plan))
             for file, section in SECTIONS.items():
                 write_bytes(begin(file), section(plan, date))
@@ -72,20 +81,42 @@ def build(plan: Plan, folder: Path, tell: Callable[[str], None], date: str = "")
     return written
 
 
-def _solids(plan: Plan, folder: Path) -> tuple[dict[str, Mesh], Mesh, dict[str, Mesh]]:
-    """Pieces, the uncut mould, aids; an accepted stop may be one that leaves no solid."""
+def _step_writer(folder: Path) -> Callable[[Plan], bytes]:
+    """Writes STEP; raises OutputError where the extra that can do it is not installed."""
     try:
-        return make_segments(plan.segments), make_whole(plan.print), mesh_aids(plan.aids)
+        from mandrelwright.out.step import write_step
+    except ImportError as error:
+        remedy = "Install mandrelwright[step], or build without --step"
+        raise OutputError(
+            folder, "gets no mould.step, because the CAD kernel is missing", remedy
+        ) from error
+
+    def write(plan: Plan) -> bytes:
+        try:
+            return write_step(plan)
+        except SolidError as error:
+            remedy = "Build without --step and use mould.stl"
+            raise OutputError(folder, f"gets no mould.step, because {error}", remedy) from error
+
+    return write
+
+
+def _solids(plan: Plan, folder: Path) -> tuple[dict[str, Mesh], Mesh, dict[str, Mesh]]:
+    """Pieces, the mould in one, aids; an accepted stop may be one that leaves no solid.
+
+    In one piece the mould is that piece, marked; of several it is uncut and unmarked.
+    """
+    try:
+        pieces, aids = make_segments(plan.segments), mesh_aids(plan.aids)
+        whole = make_whole(plan.print) if len(pieces) > 1 else next(iter(pieces.values()))
+        return pieces, whole, aids
     except SolidError as error:
         remedy = "Mend the stops that the job accepts, or use other holes and dowels"
         raise OutputError(folder, f"gets no mould, because {error}", remedy) from error
 
 
-def write_meshes(
-    begin: Callable[[str], Path], meshes: Mapping[str, Mesh], together: str, folder: str, title: str
-) -> None:
-    """Write meshes as one 3MF with an object for each, and as an STL each in a folder."""
-    write_3mf(begin(together), meshes, {"Title": title})
+def _write_each(begin: Callable[[str], Path], meshes: Mapping[str, Mesh], folder: str) -> None:
+    """Write meshes as an STL each in a folder."""
     for name, mesh in meshes.items():
         path = begin(f"{folder}/{UNSAFE.sub('-', name).strip('-')}.stl")
         path.parent.mkdir(exist_ok=True)
