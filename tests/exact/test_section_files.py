@@ -105,7 +105,10 @@ def test_drawn_curves_lie_on_the_surfaces(path: Path) -> None:
                 distance(nodes * (1.0, side), np.concatenate((line, line[:1]))) for line in lines
             ]
             assert np.min(strays, axis=0).max() < TRUE
-    assert upper[:, 1].max() == pytest.approx(1e3 * plan.stack.r[-1][inside].max(), abs=TRUE)
+    widest = plan.stack.r[-1][inside].max()
+    if flange := plan.job.mould.flange:
+        widest = max(widest, 0.5 * flange.diameter.value)
+    assert upper[:, 1].max() == pytest.approx(1e3 * widest, abs=TRUE)
 
 
 def test_the_same_plan_gives_the_same_bytes() -> None:
@@ -126,12 +129,54 @@ def test_the_sheet_is_true_to_its_scale(path: Path) -> None:
         (each for each in paths if np.all(each.points[0] == each.points[-1])),
         key=lambda each: np.ptp(each.points[:, 0]) * np.ptp(each.points[:, 1]),
     )
-    long = 1e3 * (plan.stack.x[0][-1] - plan.stack.x[0][0])
+    long, wide = 1e3 * (plan.stack.x[0][-1] - plan.stack.x[0][0]), 2e3 * plan.stack.r[0].max()
+    if flange := plan.job.mould.flange:
+        long += 1e3 * flange.thickness.value
+        wide = 1e3 * flange.diameter.value
     assert np.ptp(mould.points[:, 0]) == pytest.approx(scale * long, abs=0.01)
-    wide = 2e3 * plan.stack.r[0].max()
     assert np.ptp(mould.points[:, 1]) == pytest.approx(scale * wide, abs=0.01)
     everything = np.concatenate([each.points for each in paths])
     assert np.all((everything > 5.0) & (everything < np.array(size) - 5.0))
+
+
+def lines_on(plan: Plan, layer: str) -> list[Array]:
+    """Polylines of a layer, closed ones too, (n, 2) in mm."""
+    content = write_section_dxf(plan).decode("utf-8")
+    space = ezdxf.filemanagement.read(io.StringIO(content)).modelspace()
+    return [
+        np.array([point[:2] for point in entity])
+        for entity in space.query("LWPOLYLINE")
+        if isinstance(entity, LWPolyline) and entity.dxf.layer == layer
+    ]
+
+
+def test_holes_joint_and_dowels_stand_where_the_job_says() -> None:
+    """The nose: stated sizes in the finished mould, from its own file of the example."""
+    plan = plan_of(next(path for path in EXAMPLES if path.stem == "plover-nose"))
+    face = 1e3 * (plan.shape.stop - plan.shape.tip)
+    holes = lines_on(plan, "HOLES")
+    rod = [line for line in holes if abs(abs(line[0, 1]) - 5.1) < 1e-6]
+    assert len(rod) == 2
+    long = 1e3 * (plan.stack.x[0][-1] - plan.stack.x[0][0])
+    for line in rod:  # through mould and flange of 8 mm, from end to end
+        assert np.ptp(line[:, 0]) == pytest.approx(long + 8.0)
+    in_flange = [line for line in holes if line[:, 0].min() > face - 1e-3]
+    middles = {round(float(line[:, 1].mean()), 1) for line in in_flange}
+    assert len(in_flange) == 2  # halves of the one screw of three that lies in the plane
+    for line in in_flange:
+        assert np.ptp(line[:, 0]) == pytest.approx(8.0, abs=1e-6)
+        assert np.ptp(line[:, 1]) == pytest.approx(2.5, abs=1e-6)  # half the tap drill of M6
+    assert min(middles) > 1e3 * plan.stack.r[0][-1]
+    (joint,) = plan.segments.joints
+    at = 1e3 * (plan.shape.base - plan.shape.tip - joint.from_base)
+    drawn = lines_on(plan, "JOINTS")
+    (cut,) = [line for line in drawn if len(line) == 2]
+    assert cut[:, 0] == pytest.approx([at, at], abs=1e-3)
+    pins = [line for line in drawn if len(line) > 2]
+    assert len(pins) == 4  # halves of a pin and of its socket
+    widest = sorted({round(float(np.ptp(line[:, 1])), 3) for line in pins})
+    assert widest[0] == pytest.approx(5.0, abs=1e-3)  # half of a pin of 10 mm
+    assert all(line[:, 0].max() == pytest.approx(at, abs=1e-3) for line in pins)  # upwards: tip
 
 
 SHEETS = ((297.0, 210.0), (420.0, 297.0))  # ISO 216, laid across

@@ -20,6 +20,8 @@ LAYERS = {  # name → colour of the AutoCAD colour index, line type
     "WALL": (7, "Continuous"),
     "LAYERS": (8, "Continuous"),
     "MOULD": (30, "Continuous"),
+    "HOLES": (40, "Continuous"),
+    "JOINTS": (4, "Continuous"),
     "AXIS": (1, "CENTER"),
     "TRIM": (6, "DASHED"),
     "FITS": (3, "Continuous"),

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from mandrelwright.out.mould_section import legend
 from mandrelwright.out.plot import PAPERS, Sheet, Words, set_sheets
 from mandrelwright.out.section_dxf import title_lines, words_of
 from mandrelwright.out.svg import fitted, text_width
@@ -22,7 +23,8 @@ MARGIN = 12.0  # mm
 ABOVE = 48.0  # mm over the view, for the words of diameters
 BLOCK = (150.0, 26.0)  # mm, the title block
 STYLES = {
-    "WALL": "thin", "LAYERS": "pale", "MOULD": "thin", "AXIS": "centre", "TRIM": "trim",
+    "WALL": "thin", "LAYERS": "pale", "MOULD": "thin", "HOLES": "thin", "JOINTS": "thin",
+    "AXIS": "centre", "TRIM": "trim",
     "FITS": "edge", "MARKS": "pale",
 }  # fmt: skip
 
@@ -124,20 +126,24 @@ def _arrow(tip: Array, way: Array) -> Array:
 
 
 def _title_block(frame: Frame, plan: Plan, date: str) -> None:
-    """Who, what, which job, and the layers beside it."""
+    """Who, what, which job; beside it holes and dowels, and the layers."""
     sheet = frame.sheet
     width, height = BLOCK
     x, y = sheet.width - MARGIN - width, sheet.height - MARGIN - height
     sheet.box("edge", x, y, width, height)
     scale = f"scale 1:{round(1.0 / frame.scale)}"
-    lines = [*title_lines(plan, date), f"{scale}; date {date or '________________'}"]
+    lines = [*title_lines(plan, ""), f"{scale}; date {date or '________________'}"]
     room = width - 6.0
     for number, text in enumerate(lines):
         sheet.words.append(
             Words(x + 3.0, y + 5.0 + 4.6 * number, fitted(text, TEXT, room), TEXT, bold=number == 0)
         )
     beside = x - MARGIN - 4.0
-    layers = [f"{layer.label}" for layer in plan.stack.layers]
+    layers = [f"layer {layer.label}" for layer in plan.stack.layers]
     rows = math.floor(height / 4.0)
-    for number, text in enumerate(layers[:rows]):
-        sheet.words.append(Words(MARGIN, y + 4.0 + 4.0 * number, fitted(text, TEXT, beside), TEXT))
+    for column, texts in enumerate((list(legend(plan)), layers)):
+        for number, text in enumerate(texts[:rows]):
+            left = MARGIN + 0.65 * column * beside
+            room = (0.35 if column else 0.63) * beside
+            place = left, y + 4.0 + 4.0 * number
+            sheet.words.append(Words(*place, fitted(text, TEXT, room), TEXT))

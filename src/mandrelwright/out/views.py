@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.out.mould_section import draw_mould
+from mandrelwright.out.mould_section import spans as spans_of_mould
 from mandrelwright.out.svg import text_width
 from mandrelwright.plan import Plan
 from mandrelwright.stages.shape import FitPlace
@@ -100,14 +102,15 @@ def _outlines(plan: Plan) -> Iterator[Outline]:
     """Wall, layers, mould and axis, trim lines, fits and marks."""
     x, r, shape = plan.stack.x, plan.stack.r, plan.shape
     bore, *between, outside = (_trimmed(plan, *each) for each in zip(x, r, strict=True))
-    mould = _placed(plan, x[0], r[0])
-    loop = np.concatenate((mould, _mirrored(mould)[::-1]))
-    yield Outline("MOULD", loop, closed=True)
+    for name, points, closed in draw_mould(plan):
+        yield Outline(name, decimate(points, FINE), closed)
     wall = np.concatenate((bore, outside[::-1]))
     yield from (Outline("WALL", each, closed=True) for each in (wall, _mirrored(wall)))
     for layer in between:
         yield from (Outline("LAYERS", each) for each in (layer, _mirrored(layer)))
     start, stop = (1e3 * (each - shape.tip) for each in (shape.start, shape.stop))
+    flange = plan.job.mould.flange
+    stop += 1e3 * flange.thickness.value if flange else 0.0
     yield Outline("AXIS", np.array([[start - CLEAR, 0.0], [stop + CLEAR, 0.0]]))
     top = float(outside[:, 1].max()) + CLEAR
     for at in (0.0, 1e3 * (shape.base - shape.tip)):
@@ -160,6 +163,7 @@ def _lengths(plan: Plan) -> Iterator[tuple[str, float, float]]:
         joint += section.length.value
     spans += [(place.name, place.start, place.stop) for place in plan.shape.fits]
     spans += [(f"mark {mark.name}", mark.x, base) for mark in plan.mould.marks]
+    spans += spans_of_mould(plan)
     spans += [("margin", plan.shape.start, tip), ("margin", base, plan.shape.stop)]
     seen = set()
     for name, start, stop in spans:
@@ -201,6 +205,9 @@ def _diameters(plan: Plan, scale: float) -> Iterator[Dimension]:
     found += [
         (f"mould, mark {mark.name}", mark.x, 0.5 * mark.diameter) for mark in plan.mould.marks
     ]
+    if flange := plan.job.mould.flange:
+        x = shape.stop + 0.5 * flange.thickness.value
+        found.append(("flange", x, 0.5 * flange.diameter.value))
     stand = -np.inf
     for name, x, radius in sorted(found, key=lambda each: each[1]):
         at, reach = 1e3 * (x - shape.tip), 1e3 * radius
