@@ -16,6 +16,8 @@ from mandrelwright.stages.cure import Cure, follow_cure
 from mandrelwright.stages.cure_checks import check_cure
 from mandrelwright.stages.fit import Fit, close_fits
 from mandrelwright.stages.fit_checks import check_fit
+from mandrelwright.stages.flight import Flight, fly
+from mandrelwright.stages.flight_checks import check_flight
 from mandrelwright.stages.layup import LayUp, plan_layup
 from mandrelwright.stages.layup_checks import check_layup
 from mandrelwright.stages.mould import Mould, check_mould, want_mould
@@ -62,6 +64,7 @@ class Plan:
     supplies: Supplies
     release: Release | None  # None where no sound wall lies to be released
     assembly: Assembly
+    flight: Flight | None  # None where the job has no [flight] or no wall lies
     radio: Radio | None  # None where the job states no antenna
     findings: tuple[Finding, ...]
     verdict: Verdict
@@ -104,6 +107,7 @@ def make_plan(
     if not skim and can_be_judged(stack):
         release = plan_release(job, stack, parts, surface, cure, fit.chain, library)
     assembly = assemble(job, shape, stack, library)
+    flight = fly(job, shape, stack, cure, assembly, library)
     radio = hear(job, shape, stack, library) if job.antennas else None
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, shape, mould, surface, cure.mould_peak, library)
@@ -114,6 +118,7 @@ def make_plan(
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, cure, library)
     findings += check_patterns(job, patterns, library) + check_supplies(supplies)
     findings += check_release(job, shape, release, library) if release else []
+    findings += check_flight(job, flight) if flight else []
     findings += check_radio(radio, assembly, library) if radio else []
     findings += remarks(job, library)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
@@ -139,6 +144,7 @@ def make_plan(
         supplies,
         release,
         assembly,
+        flight,
         radio,
         tuple(findings),
         verdict,

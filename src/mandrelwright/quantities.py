@@ -77,6 +77,10 @@ UNITS: dict[str, dict[str, Fraction]] = {
         "MHz": Fraction(10**6),
         "GHz": Fraction(10**9),
     },
+    "acceleration": {"m/s^2": Fraction(1), "g": GRAVITY, "ft/s^2": 12 * INCH},
+    "force": {"N": Fraction(1), "kN": Fraction(1000), "lbf": POUND * GRAVITY},
+    "heat per volume": {"MJ/(m^3 K)": Fraction(10**6)},
+    "irradiance": {"W/m^2": Fraction(1)},
     "speed": {"m/s": Fraction(1), "km/h": Fraction(10, 36), "ft/s": 12 * INCH},
     "volume": {
         "m^3": Fraction(1),

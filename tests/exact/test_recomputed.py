@@ -11,10 +11,16 @@ from typing import Any
 
 import pytest
 
-from tests.published import test_laminate, test_micromechanics, test_strength, test_uncertainty
+from tests.published import (
+    test_flight,
+    test_laminate,
+    test_micromechanics,
+    test_strength,
+    test_uncertainty,
+)
 from tests.published.case import Case
 
-SUBJECTS = [test_laminate, test_micromechanics, test_strength, test_uncertainty]
+SUBJECTS = [test_flight, test_laminate, test_micromechanics, test_strength, test_uncertainty]
 RECOMPUTED = [
     pytest.param(case, subject.ANSWERS[identity], id=identity)
     for subject in SUBJECTS

@@ -47,7 +47,6 @@ def test_defaults_and_library_values_are_told(tmp_path: Path) -> None:
     assert "release.film" not in notes["job.library-values"]
     assert "big glass" in notes["job.tow-width-from-library"]
     assert "small glass" not in notes["job.tow-width-from-library"]
-    assert "flight" in notes["job.not-judged"]
     assert "job.own-library" not in notes
 
 

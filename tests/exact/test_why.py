@@ -231,7 +231,10 @@ def test_an_unknown_name_is_refused_with_the_nearest(wrong: str, near: str) -> N
 def test_a_hopeless_name_is_refused_with_where_names_begin() -> None:
     with pytest.raises(UnknownNameError) as caught:
         told("plover-nose", "zzzzzz")
-    assert "names begin with aids, assembly, cure, finding, fit, input, job" in caught.value.remedy
+    assert (
+        "names begin with aids, assembly, cure, finding, fit, flight, input, job"
+        in caught.value.remedy
+    )
 
 
 def test_a_docstring_is_taken_apart() -> None:

@@ -1,22 +1,10 @@
-"""What reading the job tells: what is not judged yet, and what stands for what was not stated."""
+"""What reading the job tells: what stands for what was not stated."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from mandrelwright.findings.finding import Finding, Level
-
-
-def not_judged(items: Sequence[str]) -> Finding:
-    """The job states something that this version checks for sense but does not judge."""
-    return Finding(
-        "job.not-judged",
-        Level.NOTE,
-        f"Stated, not judged by this version: {', '.join(items)}.",
-        "They are read and checked for sense; of the schedule only the warmest hour is used, to "
-        "judge the printed mould.",
-        ("judge them by other means",),
-    )
 
 
 def defaults_used(items: Sequence[str]) -> Finding:

@@ -37,6 +37,11 @@ UNIT = {  # kind → unit to show and digits after the point
     "molar mass": ("g/mol", 2),
     "diffusivity": ("m^2/s", 14),
     "weight loss": ("%/d", 2),
+    "acceleration": ("m/s^2", 0),
+    "speed": ("m/s", 1),
+    "force": ("N", 0),
+    "irradiance": ("W/m^2", 0),
+    "heat per volume": ("MJ/(m^3 K)", 2),
 }
 
 

@@ -91,6 +91,10 @@ def _kelvin(meaning: str, needed: bool = False) -> Property:
     return Property("temperature difference", -50.0, 100.0, meaning, needed)
 
 
+def _jolt(meaning: str) -> Property:
+    return Property("acceleration", 0.0, 20e3, meaning)
+
+
 def _surroundings(meaning: str) -> Property:
     return Property("film coefficient", 0.1, 1e5, meaning)
 
@@ -313,6 +317,26 @@ PRACTICE = {
     "spread_degrees": _share("readings that the library's spreads count as", 1000.0),
     "tool_lasts": _share("share of an instrument's variance that is its own zero"),
     "thermometer": Property("temperature difference", 0.0, 20.0, "doubt of a temperature"),
+    "boost": _jolt("acceleration from rest to top speed where no time is stated"),
+    "gust": Property("speed", 0.0, 60.0, "gust across the flight path"),
+    "handling": Property("force", 0.0, 1e5, "a hand across the tip"),
+    "ejection": Property("pressure", 0.0, 2e6, "pressure of the ejection charge in the part"),
+    "zippering": _jolt("as the cord comes taut"),
+    "landing": _jolt("as the tip meets the ground"),
+    "landing_angle": _angle("axis from the vertical as the tip meets the ground"),
+    "sun": Property("irradiance", 0.0, 1400.0, "sun on a face that looks at it"),
+    "wind": Property("speed", 0.0, 60.0, "wind on a part that stands in the sun"),
+    "emits": _share("emissivity of any paint and of bare laminate"),
+    "heat_doubt": _share("spread of the film coefficient in flight, over itself"),
+    "coat_conductivity": Property("conductivity", 0.01, 10.0, "thermal conductivity of coats"),
+    "coat_heat": Property("heat per volume", 1e4, 1e7, "heat capacity of coats"),
+    "black": _share("sun taken up by black paint"),
+    "dark": _share("sun taken up by a dark colour"),
+    "middle": _share("sun taken up by red, mid blue, grey"),
+    "light": _share("sun taken up by yellow, light grey"),
+    "white": _share("sun taken up by white paint in use"),
+    "bare_glass": _share("sun taken up by bare glass laminate"),
+    "bare_carbon": _share("sun taken up by bare carbon laminate"),
 }
 
 GROUPS = {

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from mandrelwright.job.consistency import check_job, check_names
 from mandrelwright.job.coupons import Coupons, read_coupons
+from mandrelwright.job.flights import Track, read_track
 from mandrelwright.job.locate import key_lines, line_of
 from mandrelwright.job.materials import Library, MaterialError, load_library
 from mandrelwright.job.problems import (
@@ -53,9 +54,9 @@ def job_of(path: Path, content: bytes) -> Job:
     try:
         context = {"path": path, "digest": hashlib.sha256(content).hexdigest()}
         job = Job.model_validate(data, context=context)
-        coupons = coupons_of(job)
-        if coupons:
-            job = Job.model_validate(data, context={**context, "coupons": coupons})
+        beside = {"coupons": coupons_of(job), "track": track_of(job)}
+        if any(beside.values()):
+            job = Job.model_validate(data, context={**context, **beside})
         found = check_job(job)
         found += check_names(job, library_of(job))
     except ValidationError as error:
@@ -99,6 +100,21 @@ def coupons_of(job: Job) -> dict[str, Coupons]:
             except InputError as error:
                 raise InputError(error.limit, error.remedy, at) from None
     return tables
+
+
+def track_of(job: Job) -> Track | None:
+    """The flight history that the job names, read from its folder.
+
+    Raises InputError when it lies outside that folder or cannot be used.
+    """
+    if job.flight is None or job.flight.history is None:
+        return None
+    history, at = job.flight.history, ("flight", "history")
+    path = _beside(job, history.file, (*at, "file"))
+    try:
+        return read_track(path, history)
+    except InputError as error:
+        raise InputError(error.limit, error.remedy, (*at, *(error.at or ("file",)))) from None
 
 
 def _beside(job: Job, name: str, at: Keys) -> Path:

@@ -1,4 +1,4 @@
-"""What a job that can be read still has to tell: gaps filled for the builder, things not judged."""
+"""What a job that can be read still has to tell: gaps filled for the builder."""
 
 from __future__ import annotations
 
@@ -15,22 +15,16 @@ from mandrelwright.job.values import Keys, Table
 
 
 def remarks(job: Job, library: Library) -> list[Finding]:
-    """Notes on what is stated but not judged, on defaults, and on values from the library."""
+    """Notes on defaults and on values from the library."""
     unmeasured = [sleeve.name for sleeve in job.sleeves if sleeve.narrowest_tow is None]
     own = job.materials.file if job.materials else ""
     told = (
-        (say.not_judged, _not_judged(job)),
         (say.defaults_used, [f"{name} = {text}" for name, text in _defaults(job)]),
         (say.library_values, [name for name, value in _measurable(job) if value is None]),
         (say.tow_width_from_library, unmeasured),
         (lambda names: say.own_library(own, names), list(library.own)),
     )
     return [finding(items) for finding, items in told if items]
-
-
-def _not_judged(job: Job) -> list[str]:
-    stated = {"flight": job.flight}
-    return [key for key, value in stated.items() if value]
 
 
 def _measurable(job: Job) -> Iterator[tuple[str, object]]:

@@ -12,12 +12,13 @@ from pydantic import AfterValidator, Field, PrivateAttr, StringConstraints
 from mandrelwright.job.assembly import Assembly
 from mandrelwright.job.coupons import Coupons
 from mandrelwright.job.curing import Stay
+from mandrelwright.job.flights import Track
+from mandrelwright.job.flying import Flight
 from mandrelwright.job.layup import Cloth, Compaction, Layer, Position, Resin, Sleeve, Stated
 from mandrelwright.job.sections import Bore, Fit, Flush, Section, Shoulder
 from mandrelwright.job.tooling import Mould, Printer, Release, Treatment
 from mandrelwright.job.values import (
     READS,
-    Altitude,
     Batch,
     BoxSize,
     Frequency,
@@ -31,7 +32,6 @@ from mandrelwright.job.values import (
     ScaleStep,
     Scatter,
     ShopTemperature,
-    Speed,
     Table,
     default,
 )
@@ -86,13 +86,6 @@ class Shop(Table):
     room: RoomSize | None = Field(None, description="air of the room in which solvent is open")
     box: BoxSize | None = Field(None, description="air of the box in which the mould is smoothed")
     humidity: Humidity | None = Field(None, description="of the air, relative")
-
-
-class Flight(Table):
-    """Rough classes of speed and altitude."""
-
-    top_speed: Speed | None = None
-    altitude: Altitude | None = None
 
 
 class Antenna(Table):
@@ -153,12 +146,14 @@ class Job(Table):
     _path: Path = PrivateAttr(default=Path())
     _digest: str = PrivateAttr(default="")
     _coupons: Mapping[str, Coupons] = PrivateAttr(default_factory=dict)
+    _track: Track | None = PrivateAttr(default=None)
 
     def model_post_init(self, context: Any) -> None:
         """Take path, digest and the tables beside it from whoever read the file."""
         if context is not None:
             self._path, self._digest = context["path"], context["digest"]
             self._coupons = context.get("coupons", {})
+            self._track = context.get("track")
 
     @property
     def path(self) -> Path:
@@ -174,6 +169,11 @@ class Job(Table):
     def coupons(self) -> Mapping[str, Coupons]:
         """Every table of smoothed rings that the job names, by that name."""
         return self._coupons
+
+    @property
+    def track(self) -> Track | None:
+        """The rows of the flight history that the job names."""
+        return self._track
 
     @property
     def part_length(self) -> float:

@@ -101,7 +101,6 @@ def write_report(plan: Plan) -> str:
         balanced=list(finished.facts(plan)),
         judgement=finished.JUDGEMENT,
         inputs=list(_inputs(plan)),
-        not_judged=list(_not_judged(plan)),
         version=__version__,
     )
 
@@ -320,15 +319,6 @@ def _cited(source: str) -> str:
 
 def _weak(basis: str) -> bool:
     return basis not in CERTAIN
-
-
-def _not_judged(plan: Plan) -> Iterator[str]:
-    """What the job states and this version only checks for sense."""
-    job = plan.job
-    if job.flight and job.flight.top_speed:
-        yield f"flight: top speed {show(job.flight.top_speed.value, 'm/s', 0)}"
-    if job.flight and job.flight.altitude:
-        yield f"flight: altitude {show(job.flight.altitude.value, 'm', 0)}"
 
 
 def _mm(value: float, digits: int = 2) -> str:

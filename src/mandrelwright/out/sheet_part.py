@@ -64,6 +64,7 @@ def _cure(plan: Plan) -> Iterator[sheet.Block | None]:
         )
     yield from sheet.cautions(plan, "release")
     yield sheet.ticks(_release(plan), 1)
+    yield from sheet.cautions(plan, "flight")
 
 
 def _cut(plan: Plan) -> Iterator[sheet.Block | None]:

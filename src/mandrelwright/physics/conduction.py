@@ -125,7 +125,7 @@ class Modes(NamedTuple):
         """
         start, push = self._parts(initial, outside, bore)
         t = np.atleast_1d(np.asarray(times, float))[:, None, None]
-        modes = start * np.exp(-self.rates * t) + push * t * _phi(self.rates * t)
+        modes = start * np.exp(-self.rates * t) + push * t * phi(self.rates * t)
         root = np.sqrt(self.capacity)
         return np.asarray(np.einsum("pcm,tpm->tpc", self.vectors, modes) / root)
 
@@ -138,7 +138,7 @@ class Modes(NamedTuple):
         """
         start, push = self._parts(initial, outside, bore)
         z = self.rates * time
-        integral = start * time * _phi(z) + push * time**2 * _phi_two(z)
+        integral = start * time * phi(z) + push * time**2 * phi_two(z)
         summed = np.einsum("pcm,pm->pc", self.vectors, integral) / np.sqrt(self.capacity)
         out, hole = _both(outside, bore)
         gained = self.outer * (out * time - summed[:, -1])
@@ -191,12 +191,12 @@ def _both(outside: ArrayLike, bore: ArrayLike | None) -> tuple[Array, Array]:
     return out, out if bore is None else np.asarray(bore, float)
 
 
-def _phi(z: Array) -> Array:
+def phi(z: Array) -> Array:
     """(1 − e^−z)/z, one at zero."""
     return np.asarray(np.where(z > 0.0, -np.expm1(-z) / np.where(z > 0.0, z, 1.0), 1.0))
 
 
-def _phi_two(z: Array) -> Array:
+def phi_two(z: Array) -> Array:
     """(1 − φ(z))/z, one half at zero."""
     series = 0.5 - z / 6.0 + z**2 / 24.0 - z**3 / 120.0
-    return np.asarray(np.where(z < SERIES, series, (1.0 - _phi(z)) / np.where(z > 0.0, z, 1.0)))
+    return np.asarray(np.where(z < SERIES, series, (1.0 - phi(z)) / np.where(z > 0.0, z, 1.0)))

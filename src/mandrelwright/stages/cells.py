@@ -82,7 +82,7 @@ def cells_at(
         axis=1,
     )
     k, c = _plastic(job, library, len(nodes))
-    wall_k, wall_c, heat = _wall(stack, nodes, resin, library)
+    wall_k, wall_c, heat = wall_cells(stack, nodes, resin, library)
     on = Grid(radii, np.concatenate((k, wall_k), axis=1), np.concatenate((c, wall_c), axis=1))
     return Cells(nodes, stack.mould.x[nodes], lead, on, Grid(wall, wall_k, wall_c), heat)
 
@@ -113,7 +113,7 @@ def _plastic(job: Job, library: Library, places: int) -> tuple[Array, Array]:
     return k, c
 
 
-def _wall(
+def wall_cells(
     stack: Stack, nodes: NDArray[np.int64], resin: Resin, library: Library
 ) -> tuple[Array, Array, Array]:
     """Of the wall: conductivity across (Halpin-Tsai, ξ = 1), heat capacity, heat of cure."""

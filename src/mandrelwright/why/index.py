@@ -22,6 +22,7 @@ from mandrelwright.stages.chain_inputs import SCATTER, print_scatter, with_rings
 from mandrelwright.stages.corrected import THIS_SHOP, with_corrections
 from mandrelwright.stages.cure import follow_cure
 from mandrelwright.stages.fit import FitResult, close_fits
+from mandrelwright.stages.flight import fly
 from mandrelwright.stages.layup import plan_layup
 from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.patterns import cut_patterns
@@ -58,6 +59,7 @@ VERBS: dict[str, By] = {
     "supplies": count_supplies,
     "release": plan_release,
     "assembly": assemble,
+    "flight": fly,
     "radio": hear,
 }
 """Each step's verb, whose docstring speaks for results that name no function of their own."""
