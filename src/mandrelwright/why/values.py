@@ -129,6 +129,8 @@ def label_of(item: Any, row: int) -> str:
 
 def _array(values: NDArray[Any], unit: str, view: View, lead: str = "") -> Shown:
     """The lines of an array, and one sentence over all of them."""
+    if len(view.inside) not in values.shape:
+        return _elsewhere(values, unit)
     if values.dtype == np.bool_:
         return Shown(_where(values, view))
     rows = tuple(row for row in _rows(values, unit, view) if row is not None)
@@ -147,6 +149,16 @@ def _array(values: NDArray[Any], unit: str, view: View, lead: str = "") -> Shown
         numbers["at_fit"] = rows[0].at_fit
         span = f"{show_number(rows[0].at_fit, unit)} at {view.fit}, {span}"
     return Shown(lead + span, numbers, rows)
+
+
+def _elsewhere(values: NDArray[Any], unit: str) -> Shown:
+    """An array over other places than the stack's: its ends, without where they lie."""
+    known = values[np.isfinite(values)].astype(float)
+    if known.size == 0:
+        return Shown("not known")
+    low, high = float(known.min()), float(known.max())
+    text = f"{show_number(low, unit)} to {show_number(high, unit)}"
+    return Shown(text, {"smallest": low, "largest": high})
 
 
 def _rows(values: Array, unit: str, view: View) -> Iterator[Row | None]:
