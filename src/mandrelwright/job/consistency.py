@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from itertools import combinations, pairwise
 
+from mandrelwright.job.assembly import Assembly
 from mandrelwright.job.curing import schedule_errors
 from mandrelwright.job.layup import Position
 from mandrelwright.job.materials import Library
@@ -28,7 +29,7 @@ def check_job(job: Job) -> list[InputError]:
 
 def check_names(job: Job, library: Library) -> list[InputError]:
     """Every name in the job that the material library does not hold, with the nearest ones."""
-    wanted: list[tuple[str, str | None, Keys, Mapping[str, object]]] = [
+    wanted: list[Wanted] = [
         ("plastic", job.mould.plastic, ("mould", "plastic"), library.plastics),
         ("compaction", job.compaction.method, ("compaction", "method"), library.compactions),
         ("release system", job.release.system, ("release", "system"), library.releases),
@@ -46,12 +47,51 @@ def check_names(job: Job, library: Library) -> list[InputError]:
             for number, cloth in enumerate(job.cloths)
         ),
     ]
+    if job.assembly is not None:
+        wanted += _glue_and_pins(job.assembly, library)
     unknown = [
         InputError(f"is no {what} of the material library", nearest(name, known), at)
         for what, name, at, known in wanted
         if name is not None and name not in known
     ]
     return [*unknown, *_vapours(job, library), *([] if unknown else _tows_fit(job, library))]
+
+
+Wanted = tuple[str, str | None, Keys, Mapping[str, object]]
+
+
+def _glue_and_pins(assembly: Assembly, library: Library) -> Iterator[Wanted]:
+    """Names of glue and pins that the library must hold."""
+    bond, pins = assembly.bond, assembly.pins
+    if bond is not None:
+        yield "adhesive", bond.adhesive, ("assembly", "bond", "adhesive"), library.adhesives
+    if pins is not None:
+        yield "pin", pins.material, ("assembly", "pins", "material"), library.pins
+
+
+def _joined_at_a_fit(job: Job) -> Iterator[InputError]:
+    """A bond or pins name a fit that slides, and lie within it."""
+    assembly = job.assembly
+    fits = {fit.name: fit for fit in job.fits if fit.kind != "flush"}
+    for key in ("bond", "pins"):
+        joint = getattr(assembly, key, None)
+        if joint is None:
+            continue
+        fit = fits.get(joint.fit)
+        if fit is None:
+            remedy = nearest(joint.fit, fits) if fits else "add a bore or a shoulder"
+            yield InputError(
+                "is no bore or shoulder of this file", remedy, ("assembly", key, "fit")
+            )
+            continue
+        long = fit.to_base.value - fit.from_base.value
+        reach = joint.length if key == "bond" else joint.edge
+        if reach is not None and reach.value > long:
+            yield InputError(
+                f"must be at most the fit's length, {show(long)}",
+                "measure it again from the part's end",
+                ("assembly", key, "length" if key == "bond" else "edge"),
+            )
 
 
 def _tows_fit(job: Job, library: Library) -> Iterator[InputError]:
@@ -197,6 +237,7 @@ def _names_once(job: Job) -> Iterator[InputError]:
         ("sleeve", job.sleeves),
         ("cloth", job.cloths),
         ("antenna", job.antennas),
+        ("assembly.item", job.assembly.items if job.assembly else ()),
     ):
         seen: set[str] = set()
         for number, row in enumerate(rows):
@@ -204,7 +245,7 @@ def _names_once(job: Job) -> Iterator[InputError]:
                 yield InputError(
                     f"is the name of more than one {key}",
                     "give each its own name",
-                    (key, number, "name"),
+                    (*key.split("."), number, "name"),
                 )
             seen.add(row.name)
 
@@ -307,6 +348,7 @@ _CHECKS: tuple[Callable[[Job], Iterator[InputError]], ...] = (
     _overlaps_go_round,
     _fits_apart,
     _mould_can_be,
+    _joined_at_a_fit,
     lambda job: schedule_errors(job.schedule, job.shop.temperature.value),
     lambda job: schedule_errors(job.release_steps, job.shop.temperature.value, "release_steps"),
 )

@@ -78,6 +78,8 @@ class Library:
     compactions: Shelf[Entry]
     tows: Shelf[Entry]
     sleeves: Shelf[Entry]
+    adhesives: Shelf[Entry]
+    pins: Shelf[Entry]
     coatings: Shelf[Entry]
     practice: Shelf[Entry]
     digest: str

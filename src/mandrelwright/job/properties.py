@@ -218,6 +218,15 @@ COATINGS = {
     "density": _density("density, dry"),
     **DIELECTRIC,
 }
+ADHESIVES = {
+    "shear_strength": Property("stress", 0.1e6, 100e6, "lap shear on abraded laminate, by hand"),
+    "shear_modulus": _modulus("shear modulus", 1e5),
+    "glass_transition": _temperature("glass transition, cured at room temperature", True),
+    "thickest": _film("thickest glue line that it still fills"),
+}
+PINS = {
+    "shear_strength": Property("stress", 1e6, 1e9, "shear strength"),
+}
 PRACTICE = {
     "crimp_stiffness": _share("stiffness kept by a crimped tow"),
     "crimp_strength": _share("strength kept by a crimped tow"),
@@ -307,6 +316,13 @@ PRACTICE = {
     "travel": _film("how far a part is worked along its mould"),
     "pace": _share("how fast heat moves over what is calculated", 5.0),
     "weak": _share("loss in a wall that is worth telling, dB", 100.0),
+    "bearing": Property("stress", 1e6, 2e9, "stress at which a pin crushes its hole"),
+    "tear_out": Property("stress", 1e6, 1e9, "shear stress at which a pin tears out to the edge"),
+    "edge_share": _share("least distance of a hole from the edge over its diameter", 20.0),
+    "discharge": _share("flow through a drilled hole over what Bernoulli gives", 1.0),
+    "hold": _share("force that pins hold over the force that pulls them", 20.0),
+    "let_go": _share("force of ejection over the force that pins hold", 20.0),
+    "bond_reserve": _share("strength of a bond over its largest stress", 20.0),
     "shut_in": _share("loss in a wall that shuts an antenna in, dB", 100.0),
     "detuning": _percent("resonance lowered by a wall close by", 0.5),
     "lines_left": _share("layer lines left over what is calculated", 5.0),
@@ -348,6 +364,8 @@ GROUPS = {
     "compactions": Group("compaction", COMPACTIONS),
     "tows": Group("tow", TOWS, ("fibres",)),
     "sleeves": Group("sleeve", SLEEVES, ("fibre",)),
+    "adhesives": Group("adhesive", ADHESIVES),
+    "pins": Group("pin", PINS),
     "coatings": Group("coating", COATINGS, open=False),
     "practice": Group("practice", PRACTICE, open=False),
 }
