@@ -18,6 +18,8 @@ from mandrelwright.stages.fit import Fit, close_fits
 from mandrelwright.stages.fit_checks import check_fit
 from mandrelwright.stages.flight import Flight, fly
 from mandrelwright.stages.flight_checks import check_flight
+from mandrelwright.stages.joint_checks import check_joints
+from mandrelwright.stages.joints import Joints, join
 from mandrelwright.stages.layup import LayUp, plan_layup
 from mandrelwright.stages.layup_checks import check_layup
 from mandrelwright.stages.mould import Mould, check_mould, want_mould
@@ -64,6 +66,7 @@ class Plan:
     supplies: Supplies
     release: Release | None  # None where no sound wall lies to be released
     assembly: Assembly
+    joints: Joints
     flight: Flight | None  # None where the job has no [flight] or no wall lies
     radio: Radio | None  # None where the job states no antenna
     findings: tuple[Finding, ...]
@@ -108,6 +111,7 @@ def make_plan(
         release = plan_release(job, stack, parts, surface, cure, fit.chain, library)
     assembly = assemble(job, shape, stack, library)
     flight = fly(job, shape, stack, cure, assembly, library)
+    joints = join(job, shape, stack, wall, fit, assembly, flight, library)
     radio = hear(job, shape, stack, library) if job.antennas else None
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, shape, mould, surface, cure.mould_peak, library)
@@ -118,6 +122,7 @@ def make_plan(
     findings += check_fit(shape, stack, fit, library) + check_layup(job, layup, cure, library)
     findings += check_patterns(job, patterns, library) + check_supplies(supplies)
     findings += check_release(job, shape, release, library) if release else []
+    findings += check_joints(shape, stack, assembly, joints, library)
     findings += check_flight(job, flight) if flight else []
     findings += check_radio(radio, assembly, library) if radio else []
     findings += remarks(job, library)
@@ -144,6 +149,7 @@ def make_plan(
         supplies,
         release,
         assembly,
+        joints,
         flight,
         radio,
         tuple(findings),

@@ -15,6 +15,7 @@ from mandrelwright.job.read import library_of, read_job
 from mandrelwright.physics import rigid
 from mandrelwright.plan import Plan, make_plan
 from mandrelwright.stages.assembly import assemble
+from mandrelwright.stages.weighing import FromWeight
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 Array = NDArray[np.float64]
@@ -177,3 +178,35 @@ def test_ballast_moves_the_balance_as_a_lever_does(plan: Plan) -> None:
     assert two.transverse_inertia == pytest.approx(
         one.transverse_inertia + reduced * (one.balance - 0.25) ** 2, rel=1e-9
     )
+
+
+def weighed(plan: Plan, fraction: float, voids: float, wall: bool) -> FromWeight:
+    """The scale's answer for a part that was laid with another fibre fraction and voids."""
+    stack, job, library = plan.stack, plan.job, plan.library
+    fibre = sum(piece.trimmed_fibre for piece in plan.layup.pieces)
+    (name,) = {layer.textile.fibre for layer in stack.layers}
+    volume = fibre / library.fibres[name]["density"].value / fraction
+    resin = volume * (1.0 - fraction - voids) * library.resins[job.resin.name]["density"].value
+    told: dict[str, object] = {"mass": f"{1e3 * (fibre + resin):.4f} g +- 0.1 g"}
+    if wall:
+        at = plan.shape.base - 0.05
+        planned = np.interp(at, 0.5 * (stack.x[0] + stack.x[-1]), stack.wall)
+        thickness = 1e3 * float(planned) * stack.fibre_fraction / fraction
+        told |= {"wall": f"{thickness:.4f} mm +- 0.01 mm", "from_base": "50 mm"}
+    stated = Stated.model_validate({"weighed": told})
+    changed = job.model_copy(update={"assembly": stated})
+    answer = assemble(changed, plan.shape, stack, library).weighed
+    assert answer is not None
+    return answer
+
+
+def test_the_scale_tells_the_fibre_fraction_and_with_the_wall_the_voids(plan: Plan) -> None:
+    """Made dense with 6 % of voids: weight alone takes voids for lack of resin, as it must."""
+    both = weighed(plan, 0.46, 0.06, wall=True)
+    assert both.fibre_fraction == pytest.approx(0.46, abs=2.0 * both.fibre_spread)
+    assert both.voids == pytest.approx(0.06, abs=2.0 * both.voids_spread)
+    alone = weighed(plan, 0.46, 0.03, wall=False)
+    assert alone.fibre_fraction == pytest.approx(0.46, abs=alone.fibre_spread)
+    assert both.fibre_spread < 0.02
+    assert both.voids_spread < alone.voids_spread
+    assert abs(weighed(plan, 0.42, 0.03, wall=False).surprise) < 0.01

@@ -30,8 +30,8 @@ def bond_weak(fit: str, case: str, reserve: float, warm: float, kept: float) -> 
         "joints.bond-weak",
         Level.STOP if reserve < 1.0 else Level.CAUTION,
         f"The bond at {fit} has a reserve factor of {reserve:.2g} in {case}.",
-        f"Its glue is at {warm - 273.15:.0f} °C then and keeps {100.0 * kept:.0f} % of its strength; "
-        "stress is told at the end of the lap, where it is largest.",
+        f"Its glue is at {warm - 273.15:.0f} °C then and keeps {100.0 * kept:.0f} % of its "
+        "strength; stress is told at the end of the lap, where it is largest.",
         (
             "a longer bond, a glue with a higher glass transition, a post-cure",
             "pins or rivets that carry the load if the glue lets go",
@@ -123,7 +123,7 @@ def metal_on_carbon(item: str, material: str) -> Finding:
         "joints.metal-on-carbon",
         Level.CAUTION,
         f"{item}: {material} on carbon {worse} where it gets damp.",
-        "Carbon is noble and conducts: with salt or rain the pair is a battery and the metal pays.",
+        "Carbon is noble and conducts: with salt or rain the pair is a battery, the metal pays.",
         (
             "a ply of glass or a film of glue between them, sleeves in bolt holes",
             "stainless steel or titanium; isolated = true once it is done",
@@ -137,6 +137,6 @@ def coats_at_flush(fit: str, adds: float, spread: float) -> Finding:
         "joints.coats-at-flush",
         Level.NOTE,
         f"The finish adds {1e3 * adds:.2f} ± {1e3 * spread:.2f} mm a side at {fit}.",
-        "The odds of the flush fit are those of the bare wall; paint on the tube adds as much there.",
+        "The odds of the flush fit are those of the bare wall; paint on the tube adds as much.",
         ("mask the end, or coat tube and part alike", "from_base on the coat where it ends"),
     )

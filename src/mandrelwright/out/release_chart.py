@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from mandrelwright.out.frame import LEFT, RIGHT, SIZE, WIDTH, frame_of, rulers
 from mandrelwright.out.placing import spread_out
-from mandrelwright.out.strips import Strip
+from mandrelwright.out.strip import Strip
 from mandrelwright.out.svg import (
     CAUTION,
     GOOD,

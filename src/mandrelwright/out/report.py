@@ -14,7 +14,7 @@ from markupsafe import Markup
 from mandrelwright import __version__
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.sources import cite
-from mandrelwright.out import cure, cure_chart, finished, treatment
+from mandrelwright.out import cure, cure_chart, finished, flown, treatment
 from mandrelwright.out import layup as bench
 from mandrelwright.out import release as off
 from mandrelwright.out.ladder import CERTAIN, draw_ladder
@@ -99,6 +99,8 @@ def write_report(plan: Plan) -> str:
         cured=list(cure.facts(plan.cure)),
         finished=[(*told, [Row(line) for line in lines]) for *told, lines in finished.tables(plan)],
         balanced=list(finished.facts(plan)),
+        flown=[(*told, [Row(line) for line in lines]) for *told, lines in flown.tables(plan)],
+        warmed=list(flown.facts(plan.flight)) if plan.flight else [],
         judgement=finished.JUDGEMENT,
         inputs=list(_inputs(plan)),
         version=__version__,

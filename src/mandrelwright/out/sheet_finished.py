@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from mandrelwright.out import finished, sheet
+from mandrelwright.out import finished, flown, sheet
 from mandrelwright.out.sheet import BLANK, Columns
 from mandrelwright.plan import Plan
+from mandrelwright.quantities import show
 
 STEPS = ("assembly", "joints", "flight", "strength", "radio")
 MASSES: Columns = (
@@ -17,6 +18,9 @@ BALANCE = (
     "Weigh part and whole on the kitchen scale; lay the whole across a ruler's edge and read where "
     "it balances, from the base. What was read goes into the job, not what was planned."
 )
+JOINTS: Columns = (
+    ("joint", 42.0), ("bears", 32.0), ("is asked", 44.0), ("remark", "rest"),
+)  # fmt: skip
 HEARD: Columns = (
     ("antenna", "rest"), ("frequency", 34.0), ("loss in the wall", 34.0),
     ("signal in the open", 34.0), ("in the finished part", 34.0),
@@ -39,11 +43,40 @@ def _blocks(plan: Plan) -> Iterator[sheet.Block | None]:
         f"finished part weighs (plan {whole['Mass']})",
         f"it balances from its base (plan {finished.balance(plan.assembly)})",
     )
+    yield from _joints(plan)
     if plan.radio is not None:
         yield sheet.head("Radio, on the ground, everything in its place")
         yield sheet.table(
             HEARD, ((row[0], row[1], row[2], BLANK, BLANK) for row in finished.heard(plan.radio))
         )
+
+
+def _joints(plan: Plan) -> Iterator[sheet.Block | None]:
+    """Glue, pins and vent with what to drill and to tick, and the test on the ground."""
+    rows = list(flown.joined(plan.joints))
+    if not rows:
+        return
+    yield sheet.head("Joints")
+    yield sheet.table(JOINTS, ((*row[:3], row[4]) for row in rows), False)
+    yield sheet.ticks(_to_do(plan), 1)
+
+
+def _to_do(plan: Plan) -> Iterator[str]:
+    bond, pins, vent = plan.joints.bond, plan.joints.pins, plan.joints.vent
+    if bond is not None:
+        yield (
+            f"Bore at {bond.fit}: washed, wiped, abraded until nothing shines, wiped; water wets "
+            f"it without beading; glued over {show(bond.length, 'mm', 0)} within the hour"
+        )
+    if pins is not None:
+        yield (
+            f"Pin holes {show(pins.bears, 'mm', 1)} at {pins.fit}, {show(pins.edge, 'mm', 0)} from "
+            "the end to their middle, drilled with the mate in place, backed, slow, edges sealed"
+        )
+    if vent is not None and vent.area > 0.0:
+        yield "Vent drilled in a cylinder, deburred, sealed; nothing inside can cover it"
+    if pins is not None:
+        yield "Ejection tried on the ground with this joint: it opens, and the holes are whole"
 
 
 def _mass(row: tuple[str, ...]) -> tuple[str, ...]:

@@ -2,69 +2,38 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.out.callouts import ridge_at
 from mandrelwright.out.frame import (
-    LEFT,
     SIZE,
     WIDTH,
     Frame,
     Tone,
     frame_of,
-    gridlines,
     rulers,
     tones,
-    trims,
 )
-from mandrelwright.out.placing import spread_out
+from mandrelwright.out.life_strips import draw_life
+from mandrelwright.out.strip import GAP, LOW, TALL, Strip, broken, open_strip, right_names
 from mandrelwright.out.svg import (
     CAUTION,
-    HAIR,
     INK,
     PAPER,
-    SOFT,
     STOP,
     Drawing,
     Hatch,
-    fitted,
     text_width,
-    tick_label,
-    ticks,
 )
 from mandrelwright.plan import Plan
 from mandrelwright.stages.mould import COMES_OFF
 
 Array = NDArray[np.float64]
 
-TALL, LOW = 96.0, 54.0  # heights of a strip
-GAP = 34.0  # between strips: room for the next title
 PRESENT = 0.02  # share of full thickness from which a layer's line is drawn
 WALL_CUT = 4.0  # times the median wall: where a pile of tows is cut off
 ROOM_FOR_NAME = 12.5  # units of thickness that a name needs inside its band
-
-
-@dataclass(frozen=True)
-class Strip:
-    """One diagram: where it stands, its range, and height from value."""
-
-    top: float
-    height: float
-    low: float
-    high: float
-
-    def at(self, value: Array | float) -> Array:
-        """Height across the picture of a value, kept inside the strip."""
-        share = (np.asarray(value, float) - self.low) / (self.high - self.low)
-        return np.asarray(self.foot - np.clip(share, 0.0, 1.0) * self.height)
-
-    @property
-    def foot(self) -> float:
-        """Height of the strip's lower edge."""
-        return self.top + self.height
 
 
 def draw_strips(plan: Plan) -> str:
@@ -83,24 +52,8 @@ def draw_strips(plan: Plan) -> str:
         top = _ridge(drawing, plan, frame, top)
     if plan.mould.undercut.max() > COMES_OFF:
         top = _undercut(drawing, plan, frame, top)
+    top = draw_life(drawing, plan, frame, top)
     return drawing.finish(rulers(drawing, frame, top - GAP + 14.0))
-
-
-def _open(
-    drawing: Drawing, frame: Frame, title: str, unit: str, strip: Strip, most: int = 4
-) -> None:
-    """Title, ground and scale of a strip."""
-    right = float(frame.at(frame.stop))
-    drawing.text(LEFT, strip.top - 9.0, title, SIZE, bold=True)
-    drawing.text(LEFT + text_width(title, SIZE, True) + 8.0, strip.top - 9.0, unit, SIZE, fill=SOFT)
-    gridlines(drawing, frame, strip.top, strip.foot)
-    values = ticks(strip.low, strip.high, most)
-    step = values[1] - values[0] if len(values) > 1 else 1.0
-    for value in values:
-        y = float(strip.at(value))
-        drawing.line(LEFT, y, right, y, HAIR, 0.6)
-        drawing.text(LEFT - 6.0, y + 3.5, tick_label(value, step), SIZE, "end", SOFT)
-    trims(drawing, frame, strip.top - 3.0, strip.foot + 3.0)
 
 
 def _wall(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float) -> float:
@@ -111,7 +64,7 @@ def _wall(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: f
     wall = stack.wall * 1e3
     most = min(float(wall[inside].max()), WALL_CUT * float(np.median(wall[inside])))
     strip = Strip(top, TALL, 0.0, 1.08 * most)
-    _open(drawing, frame, "Wall by layer", "mm, along the normal", strip)
+    open_strip(drawing, frame, "Wall by layer", "mm, along the normal", strip)
     edges = np.concatenate((np.zeros((1, len(x))), np.cumsum(thickness, axis=0)))
     across = frame.at(x)
     unnamed = []
@@ -164,7 +117,7 @@ def _name_outside(
 ) -> None:
     """Names of bands too thin to hold them: in the margin, or beside a layer that stops short."""
     through = [(name, line) for name, line, _ in unnamed if line[-1, 0] > edge - 1.0]
-    _right_names(drawing, edge, [(name, float(line[-1, 1])) for name, line in through])
+    right_names(drawing, edge, [(name, float(line[-1, 1])) for name, line in through])
     y = strip.top + 8.0
     for name, line, thickest in reversed(unnamed):
         if line[-1, 0] <= edge - 1.0:
@@ -173,14 +126,6 @@ def _name_outside(
             drawing.line(left, middle, x, y - 4.0, INK, 0.6)
             drawing.text(x + 3.0, y, name, SIZE, backing=PAPER)
             y += 13.0
-
-
-def _right_names(drawing: Drawing, right: float, names: list[tuple[str, float]]) -> None:
-    """Names beside the right ends of lines or bands, moved apart where they would touch."""
-    for (name, wanted), y in zip(names, spread_out([y for _, y in names], 12.5), strict=True):
-        drawing.line(right, wanted, right + 8.0, y, SOFT, 0.6)
-        room = WIDTH - right - 14.0
-        drawing.text(right + 11.0, y + 3.5, fitted(name, SIZE, room), SIZE)
 
 
 def _angle(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float) -> float:
@@ -193,7 +138,9 @@ def _angle(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: 
     low = 5.0 * np.floor(min(min(lower), np.nanmin(angle)) / 5.0 - 0.6)
     high = 5.0 * np.ceil(max(max(upper), np.nanmax(angle)) / 5.0 + 0.6)
     strip = Strip(top, TALL, float(low), float(high))
-    _open(drawing, frame, "Braid angle between its locks", "°, from the part's own length", strip)
+    open_strip(
+        drawing, frame, "Braid angle between its locks", "°, from the part's own length", strip
+    )
     across, names = frame.at(stack.mould.x), []
     sleeves = list(dict.fromkeys(layer.textile.name for layer in stack.layers))
     for sleeve in sleeves:
@@ -204,7 +151,7 @@ def _angle(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: 
         for value, side in ((lower[own[0]], 1.0), (upper[own[0]], -1.0)):
             _lock(drawing, strip, left, right, value, side, ink)
         for i in own:
-            _broken(drawing, across, strip.at(angle[i]), np.isfinite(angle[i]), ink)
+            broken(drawing, across, strip.at(angle[i]), np.isfinite(angle[i]), ink)
         name = f"{_ranges([i + 1 for i in own])} {sleeve}"
         names.append((name, right, _last(strip.at(angle[own]))))
     _line_names(drawing, across, names)
@@ -241,19 +188,10 @@ def _lock(
 def _line_names(drawing: Drawing, across: Array, names: list[tuple[str, float, float]]) -> None:
     """Names at the lines' right ends: in the margin, or above the end of a line that stops."""
     edge = float(across[-1])
-    _right_names(drawing, edge, [(name, y) for name, right, y in names if right > edge - 30.0])
+    right_names(drawing, edge, [(name, y) for name, right, y in names if right > edge - 30.0])
     for name, right, y in names:
         if right <= edge - 30.0:
             drawing.text(right + 6.0, y + 3.5, name, SIZE, backing=PAPER)
-
-
-def _broken(drawing: Drawing, across: Array, y: Array, there: NDArray[np.bool_], ink: str) -> None:
-    """A line drawn only where it is there."""
-    edges = np.flatnonzero(np.diff(np.concatenate(([False], there, [False])).astype(int)))
-    for first, last in zip(edges[::2], edges[1::2], strict=True):
-        if last - first > 1:
-            points = np.column_stack((across[first:last], y[first:last]))
-            drawing.curve(points, stroke=ink, stroke_width=1.4)
 
 
 def _expansion(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
@@ -267,8 +205,8 @@ def _expansion(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     pad = max(0.12 * (high - low), 1.0)
     strip = Strip(top, LOW + 20.0, min(low - pad, 0.0) if low < 10.0 else low - pad, high + pad)
     unit = f"1e-6/K; the mould's is {mould:.0f}"
-    _open(drawing, frame, "Hoop expansion of the wall", unit, strip)
-    _broken(drawing, frame.at(plan.stack.mould.x), strip.at(hoop), sound, INK)
+    open_strip(drawing, frame, "Hoop expansion of the wall", unit, strip)
+    broken(drawing, frame.at(plan.stack.mould.x), strip.at(hoop), sound, INK)
     x = plan.stack.mould.x
     gap = x[~sound & (x >= frame.tip) & (x <= frame.base)]
     if len(gap):
@@ -283,7 +221,9 @@ def _ridge(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     ridge = ridge_at(plan, stack.x[-1]) * 1e3
     low, high = min(float(ridge.min()), 0.0), max(float(ridge.max()), 0.1)
     strip = Strip(top, LOW, 1.1 * low, 1.15 * high)
-    _open(drawing, frame, "Ridges and hollows left outside by layer ends", "mm, to fair", strip)
+    open_strip(
+        drawing, frame, "Ridges and hollows left outside by layer ends", "mm, to fair", strip
+    )
     _area(drawing, frame, strip, stack.x[-1], ridge, CAUTION)
     return strip.foot + GAP
 
@@ -292,7 +232,7 @@ def _undercut(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     """By how much the bore catches on the mould on its way off."""
     depth = plan.mould.undercut * 1e3
     strip = Strip(top, LOW, 0.0, 1.15 * float(depth.max()))
-    _open(drawing, frame, "Undercut: the bore catches here",
+    open_strip(drawing, frame, "Undercut: the bore catches here",
           f"mm on the radius, leaving {plan.job.mould.leaves}", strip, 3)  # fmt: skip
     _area(drawing, frame, strip, plan.stack.mould.x, depth, STOP)
     return strip.foot + GAP

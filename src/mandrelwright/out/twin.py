@@ -50,6 +50,8 @@ def twin(plan: Plan) -> dict[str, Any]:
         "aids": [_only(a, "name", "purpose", "size", "mass", "time") for a in plan.aids.items],
         "layup": _layup(plan),
         "assembly": _assembly(plan),
+        "flight": _flight(plan),
+        "joints": _joints(plan),
         "radio": _radio(plan),
         "supplies": _supplies(plan),
         "release": release_twin(plan),
@@ -210,13 +212,29 @@ def _segments(plan: Plan) -> dict[str, Any]:
     }
 
 
+LOOSE = ("coats", "items", "weighed")
+
+
 def _assembly(plan: Plan) -> dict[str, Any]:
     made = plan.assembly
     return {
-        **_only(made, *(name for name in origins(type(made)) if name not in ("coats", "items"))),
+        **_only(made, *(name for name in origins(type(made)) if name not in LOOSE)),
         "coats": [_told(coat) for coat in made.coats],
         "items": [_told(item) for item in made.items],
+        "weighed": None if made.weighed is None else _told(made.weighed),
     }
+
+
+def _flight(plan: Plan) -> dict[str, Any] | None:
+    made = plan.flight
+    if made is None:
+        return None
+    told = _only(made, *(name for name in origins(type(made)) if name != "cases"))
+    return {**told, "cases": [_told(case) for case in made.cases]}
+
+
+def _joints(plan: Plan) -> dict[str, Any]:
+    return {key: None if one is None else _told(one) for key, one in vars(plan.joints).items()}
 
 
 def _radio(plan: Plan) -> dict[str, Any] | None:

@@ -21,6 +21,7 @@ from mandrelwright.stages.record import derived, result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.textiles import NET
+from mandrelwright.stages.weighing import FromWeight, weigh
 
 Array = NDArray[np.float64]
 
@@ -113,6 +114,10 @@ class Assembly:
     )
     transverse_spread: float = result("its standard uncertainty", "kg m^2", propagate, WHOLE_SPREAD)
 
+    weighed: FromWeight | None = result(
+        "what the weight of the bare part tells", "", weigh, (*WHOLE_SPREAD, "job.assembly.weighed")
+    )
+
     @property
     @derived("g", None, "assembly.coats")
     def coating(self) -> float:
@@ -158,7 +163,23 @@ def assemble(job: Job, shape: Shape, stack: Stack, library: Library) -> Assembly
         axial.spread,
         across.value,
         across.spread,
+        _weighed(job, shape, stack, bodies),
     )
+
+
+def _weighed(job: Job, shape: Shape, stack: Stack, bodies: _Bodies) -> FromWeight | None:
+    """Fibre fraction and voids from the bare part's weight, and its wall where it was read."""
+    stated = job.assembly.weighed if job.assembly else None
+    if stated is None:
+        return None
+    bare = bodies._replace(coats=bodies.coats[:0], items=())
+    wall, place = None, shape.base - stated.from_base.value
+    if stated.wall is not None:
+        planned = np.interp(place, 0.5 * (stack.x[0] + stack.x[-1]), stack.wall)
+        wall = stated.wall, float(planned)
+    spread = float(np.mean(bodies.fibre_spread))
+    prior = bodies.mean[:3], bodies.covariance[:3, :3]
+    return weigh(lambda rows: bare.moments(rows)[:, 0], prior, stated.mass, wall, spread)
 
 
 class _Line(NamedTuple):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from mandrelwright.findings import joints as say
+from mandrelwright.findings.assembly import weighed
 from mandrelwright.findings.finding import Finding
 from mandrelwright.job.materials import Library
 from mandrelwright.stages.assembly import METALS, Assembly
@@ -24,7 +25,16 @@ def check_joints(
         found += _pins(joints.pins, joints.vent, library)
     if joints.vent is not None:
         found += _vent(joints.vent, joints.pins)
-    return found + _metal(stack, assembly, library) + _flush(shape, assembly)
+    return found + _weight(assembly) + _metal(stack, assembly, library) + _flush(shape, assembly)
+
+
+def _weight(assembly: Assembly) -> list[Finding]:
+    """What the scale told."""
+    told = assembly.weighed
+    if told is None:
+        return []
+    fibre, voids = (told.fibre_fraction, told.fibre_spread), (told.voids, told.voids_spread)
+    return [weighed(told.mass, told.expected, fibre, voids, told.surprise)]
 
 
 def _bond(bond: Bonded, library: Library) -> list[Finding]:
@@ -32,9 +42,7 @@ def _bond(bond: Bonded, library: Library) -> list[Finding]:
     found = [say.abrade(bond.fit)]
     wanted = library.practice["joints"]["bond_reserve"].value
     if bond.reserve < wanted:
-        found.append(
-            say.bond_weak(bond.fit, bond.case, bond.reserve, bond.temperature, bond.kept)
-        )
+        found.append(say.bond_weak(bond.fit, bond.case, bond.reserve, bond.temperature, bond.kept))
     thickest = library.adhesives[bond.adhesive]["thickest"].value
     if bond.gap > thickest:
         found.append(say.gap_thick(bond.fit, bond.gap, thickest))
@@ -46,9 +54,7 @@ def _pins(pins: Pinned, vent: Vented, library: Library) -> list[Finding]:
     practice, found = library.practice["joints"], []
     low, high = pins.hold - pins.hold_spread, pins.hold + pins.hold_spread
     if pins.asked * practice["hold"].value > low:
-        found.append(
-            say.pins_shear_early(pins.fit, low, pins.asked, pins.trapped, vent.wanted)
-        )
+        found.append(say.pins_shear_early(pins.fit, low, pins.asked, pins.trapped, vent.wanted))
     if pins.ejection < high * practice["let_go"].value:
         found.append(say.pins_hold_on(pins.fit, high, pins.ejection))
     for way, force, spread in (

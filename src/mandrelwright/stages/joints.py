@@ -12,8 +12,9 @@ from mandrelwright.job.assembly import Assembly as Stated
 from mandrelwright.job.assembly import Bond, Pins
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
-from mandrelwright.physics import joints, strength
+from mandrelwright.physics import joints
 from mandrelwright.physics.atmosphere import atmosphere
+from mandrelwright.physics.strength import resin_kept
 from mandrelwright.stages.assembly import Assembly
 from mandrelwright.stages.course import Course
 from mandrelwright.stages.fit import Fit
@@ -33,7 +34,11 @@ HOT = ("materials.adhesives.*.glass_transition", "materials.practice.strength.*"
 ASKED = ("flight.cases", *GLUED, *HOT)
 PIN = ("job.assembly.pins", "shape.fits")
 SHEARED = (*PIN, "materials.pins.*.shear_strength")
-HOLES = (*PIN, "stack.wall", "materials.practice.joints.bearing", "materials.practice.joints.tear_out")
+HOLES = (
+    *PIN,
+    "stack.wall",
+    *(f"materials.practice.joints.{key}" for key in ("bearing", "tear_out")),
+)
 HOLE = ("job.assembly.vent", "stack.mould", "shape.tip", "shape.base")
 CLIMB = ("job.flight", "materials.practice.flight.*", "materials.practice.joints.discharge")
 LAG = (*HOLE, *CLIMB)
@@ -59,7 +64,7 @@ class Bonded:
     force: float = result("force along the joint then", "N", (), ASKED)
     stress: float = result("largest shear stress then", "MPa", joints.bond_stress, ASKED)
     temperature: float = result("temperature of the glue then", "degC", (), ASKED)
-    kept: float = result("share of its strength kept then", "%", strength.resin_kept, ASKED)
+    kept: float = result("share of its strength kept then", "%", resin_kept, ASKED)
     reserve: float = result("strength over stress then, less one spread", "", (), ASKED)
 
     @property
@@ -150,7 +155,8 @@ def _vent(
 ) -> tuple[Vented, Array]:
     """The lag and its run (time,) over the climb, as if the rocket flew straight up."""
     hole = stated.vent
-    volume = _bore_volume(shape, stack) if hole is None or hole.volume is None else hole.volume.value
+    told = hole.volume if hole is not None else None
+    volume = _bore_volume(shape, stack) if told is None else told.value
     area = 0.0 if hole is None else 0.25 * math.pi * hole.diameter.value**2 * hole.count
     discharge = library.practice["joints"]["discharge"].value
     if course is None:
@@ -196,7 +202,7 @@ def _bond(
     flight: Flight | None,
     library: Library,
 ) -> Bonded:
-    """A bond by its fit: length and gap as stated, else the fit's own; the mate as stiff as here."""
+    """A bond by its fit: length and gap as stated, else its own; the mate as stiff as the wall."""
     place, glue = _place(shape, stated.fit), library.adhesives[stated.adhesive]
     length = stated.length.value if stated.length else place.stop - place.start
     play = next(item for item in fit.results if item.name == stated.fit)
@@ -212,7 +218,9 @@ def _bond(
         glue["shear_strength"].value, glue["shear_strength"].spread,
         "", math.nan, math.nan, math.nan, math.nan, math.nan,
     )  # fmt: skip
-    cases = [] if flight is None else [_glued(bond, case, flight, x, library) for case in flight.cases]
+    if flight is None:
+        return bond
+    cases = (_glued(bond, case, flight, x, library) for case in flight.cases)
     return min(cases, key=lambda one: one.reserve, default=bond)
 
 
@@ -224,9 +232,7 @@ def _glued(bond: Bonded, case: Case, flight: Flight, x: float, library: Library)
     glass = library.adhesives[bond.adhesive]["glass_transition"].value
     practice = library.practice["strength"]
     kept = float(
-        strength.resin_kept(
-            warm, glass, practice["resin_reference"].value, practice["resin_exponent"].value
-        )
+        resin_kept(warm, glass, practice["resin_reference"].value, practice["resin_exponent"].value)
     )
     stress = float(joints.bond_stress(abs(force), bond.radius, bond.length)) * bond.peak_share
     sure = (bond.strength - bond.strength_spread) * kept

@@ -18,6 +18,7 @@ SKIN = "materials.practice.smoothing.softened_depth"
 MOULD_HEAT = ("cure.mould_peak", "materials.plastics.{plastic}.deflection_low")
 
 FOLLOWS: dict[str, tuple[str, ...]] = {
+    "assembly.weighed": ("assembly.weighed",),
     "cure.blush": ("job.shop.humidity", "cure.dew_point"),
     "cure.condensation": ("job.schedule[*]", "cure.dew_point"),
     "cure.heats-itself": ("cure.peak", "job.schedule[*]", "job.shop.temperature"),
@@ -54,6 +55,16 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "job.library-values": (),
     "job.own-library": ("job.materials.file",),
     "job.tow-width-from-library": ("materials.tows.{tow}.*",),
+    "joints.abrade": ("job.assembly.bond", "job.release.system"),
+    "joints.bond-weak": ("joints.bond", "materials.practice.joints.bond_reserve"),
+    "joints.coats-at-flush": ("assembly.coats", "shape.fits"),
+    "joints.edge-close": ("joints.pins", "materials.practice.joints.edge_share"),
+    "joints.gap-thick": ("joints.bond", "materials.adhesives.*.thickest"),
+    "joints.metal-on-carbon": ("assembly.items", "stack.layers"),
+    "joints.pins-hold-on": ("joints.pins", "materials.practice.joints.let_go"),
+    "joints.pins-shear-early": ("joints.pins", "materials.practice.joints.hold"),
+    "joints.tears-first": ("joints.pins",),
+    "joints.unvented": ("joints.vent", "joints.pins"),
     "layup.cold": ("job.shop.temperature",),
     "layup.cup-too-small": ("layup.most_cup", "materials.practice.lay-up.mix_fixed"),
     "layup.epoxy": ("cure.cup_peak", "cure.cup_time"),

@@ -23,6 +23,7 @@ from mandrelwright.stages.corrected import THIS_SHOP, with_corrections
 from mandrelwright.stages.cure import follow_cure
 from mandrelwright.stages.fit import FitResult, close_fits
 from mandrelwright.stages.flight import fly
+from mandrelwright.stages.joints import join
 from mandrelwright.stages.layup import plan_layup
 from mandrelwright.stages.mould import want_mould
 from mandrelwright.stages.patterns import cut_patterns
@@ -59,6 +60,7 @@ VERBS: dict[str, By] = {
     "supplies": count_supplies,
     "release": plan_release,
     "assembly": assemble,
+    "joints": join,
     "flight": fly,
     "radio": hear,
 }

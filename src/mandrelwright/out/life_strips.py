@@ -1,0 +1,42 @@
+"""Strips of the finished part in use: how warm the wall gets against its glass transition."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from mandrelwright.out.frame import LEFT, SIZE, Frame
+from mandrelwright.out.strip import GAP, TALL, Strip, broken, open_strip, right_names
+from mandrelwright.out.svg import CAUTION, INK, PAPER, SOFT, STOP, Drawing
+from mandrelwright.plan import Plan
+from mandrelwright.stages.flight import Flight
+
+FACES = (("skin", CAUTION), ("mean", INK), ("inner", SOFT))
+
+
+def draw_life(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
+    """Every strip that the plan has something for; the height below the last."""
+    if plan.flight is not None:
+        top = _warmth(drawing, plan.flight, frame, top)
+    return top
+
+
+def _warmth(drawing: Drawing, flight: Flight, frame: Frame, top: float) -> float:
+    """Skin, mean and inner face along the part when the mean is warmest, and T_g."""
+    case = max(flight.cases, key=lambda one: one.warmest("mean"))
+    lines = [(name, getattr(case, name) - 273.15, ink) for name, ink in FACES]
+    glass = flight.glass - 273.15
+    values = np.concatenate([line for _, line, _ in lines])
+    low, high = min(float(values.min()), glass), max(float(values.max()), glass)
+    room = max(0.12 * (high - low), 2.0)
+    strip = Strip(top, TALL, low - room, high + room)
+    open_strip(drawing, frame, "Warmest wall", f"°C, {case.name}", strip)
+    across = frame.at(flight.x)
+    for _, line, ink in lines:
+        broken(drawing, across, strip.at(line), np.isfinite(line), ink)
+    y = float(strip.at(glass))
+    drawing.line(LEFT, y, float(frame.at(frame.stop)), y, STOP, 1.0)
+    drawing.text(LEFT + 6.0, y + 13.0, f"glass transition {glass:.0f}", SIZE, fill=STOP,
+                 backing=PAPER)  # fmt: skip
+    ends = [(name, float(strip.at(line[-1]))) for name, line, _ in reversed(lines)]
+    right_names(drawing, float(across[-1]), ends)
+    return strip.foot + GAP
