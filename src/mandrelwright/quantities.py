@@ -213,6 +213,26 @@ def show_spread(value: float, spread: float, unit: str = "mm", digits: int = 2) 
     return f"{show(value, unit, digits)} ± {_decimals(width, digits)}"
 
 
+def show_about(time: float) -> str:
+    """Write a guessed time as coarsely as it is known: 301 min → "about 5 h"; "not known".
+
+    To 5 minutes below an hour, to half an hour above. Time in s.
+    """
+    if not math.isfinite(time):
+        return "not known"
+    if time < 3600.0:
+        return f"about {max(5, 5 * round(time / 300.0))} min"
+    return f"about {round(time / 1800.0) / 2.0:g} h"
+
+
+def show_weighed(mass: float, scale: float, unit: str = "g") -> str:
+    """Write a mass to weigh as the scale shows it: to its step ``scale`` (kg), 97.6 g → "98 g"."""
+    if not math.isfinite(mass):
+        return "not known"
+    digits = max(0, -math.floor(math.log10(scale / _factor_shown(unit)) + 1e-9))
+    return show(round(mass / scale) * scale, unit, digits)
+
+
 def _term(text: str, kind: str) -> tuple[Fraction, str]:
     """One signed number and the text of its unit."""
     match = _TERM.fullmatch(text)

@@ -13,7 +13,7 @@ from mandrelwright.plan import Plan
 from mandrelwright.quantities import show_spread
 from mandrelwright.shop.gate import SURPRISE, GateAnswer
 from mandrelwright.stages.release_checks import after
-from mandrelwright.stages.stack_checks import reach
+from mandrelwright.stages.stack_checks import Reach, reach
 from mandrelwright.verdict import of_a_hundred
 
 MARKS = {
@@ -52,11 +52,13 @@ def _show_aim(console: Console, plan: Plan) -> None:
     )
     own = " (leads: the odds above are its own)"
     for item in fit.results:
-        share = _of_100(item.probability)
+        share = f"{_of_100(item.probability)} fit"
+        if item.kind == "flush":
+            share += f" as laid, {_of_100(item.mendable)} once finished by hand"
         word = "step" if item.kind == "flush" else "clearance"
         console.print(
-            f"{escape(item.name)}: {word} {_mm(item.play)} ± {item.spread * 1e3:.2f}, right "
-            f"{share} over a mould that reads right{own if item is lead else ''}."
+            f"{escape(item.name)}: {word} {_mm(item.play)} ± {item.spread * 1e3:.2f}; over a mould "
+            f"that reads right {share}{own if item is lead else ''}."
         )
 
 
@@ -70,15 +72,21 @@ def _show_ends(console: Console, plan: Plan) -> None:
         if not there.any():
             continue
         x, theta = plan.mould.curve.x[there], plan.stack.angle[number][there]
-        tied = next(e.side for e in plan.mould.ends if e.layer == layer.label and not e.free)
         table.add_row(
             escape(layer.label),
             f"{(plan.shape.base - x[-1]) * 1e3:.0f} to {(plan.shape.base - x[0]) * 1e3:.0f} mm",
             f"{theta.min() * 57.29578:.0f} to {theta.max() * 57.29578:.0f}°",
-            f"⌀ {limits[number].start_diameter * 1e3:.0f} mm",
-            tied,
+            _may_start(plan, limits[number]),
+            plan.layup.pieces[number].tied,
         )
     console.print(table)
+
+
+def _may_start(plan: Plan, limits: Reach) -> str:
+    """The least diameter that the sleeve closes on; blank where nothing keeps it from the tip."""
+    if not limits.start > float(plan.stack.mould.x[0]):
+        return ""
+    return f"⌀ {limits.start_diameter * 1e3:.0f} mm"
 
 
 def _show_off(console: Console, plan: Plan) -> None:
@@ -128,6 +136,8 @@ def show_gate(console: Console, answer: GateAnswer) -> None:
         console.print(f"As it is, with a guard band for the doubt of reading: {answer.verdict}.")
     if answer.logged:
         console.print(f"{answer.logged} reading{'s' * (answer.logged != 1)} of the log joined in.")
+    if answer.pulled:
+        console.print(f"[dim]{escape(answer.pulled)}[/]")
     for choice in answer.choices[1:]:
         console.print(f"  or {escape(choice.text)}: fits {_of_100(choice.probability)}")
     if answer.questioned > SURPRISE:

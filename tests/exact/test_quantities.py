@@ -10,7 +10,15 @@ import time
 
 import pytest
 
-from mandrelwright.quantities import Quantity, QuantityError, read, show, show_spread
+from mandrelwright.quantities import (
+    Quantity,
+    QuantityError,
+    read,
+    show,
+    show_about,
+    show_spread,
+    show_weighed,
+)
 
 
 @pytest.mark.parametrize(
@@ -143,3 +151,20 @@ def test_show_spread_never_hides_the_spread() -> None:
 
 def test_what_is_shown_can_be_read_again() -> None:
     assert read(show_spread(295.15, 2.0, "degC", 2), "temperature") == Quantity(295.15, 2.0)
+
+
+@pytest.mark.parametrize(
+    ("grams", "step", "text"),
+    [(97.6, 1.0, "98 g"), (97.63, 0.1, "97.6 g"), (97.63, 0.01, "97.63 g"), (98.4, 5.0, "100 g"),
+     (98.4, 0.5, "98.5 g"), (math.nan, 1.0, "not known")],
+)  # fmt: skip
+def test_a_weight_is_shown_as_the_scale_shows_it(grams: float, step: float, text: str) -> None:
+    assert show_weighed(grams * 1e-3, step * 1e-3) == text
+
+
+@pytest.mark.parametrize(
+    ("minutes", "text"),
+    [(301, "about 5 h"), (44, "about 45 min"), (1, "about 5 min"), (100, "about 1.5 h")],
+)
+def test_a_guessed_time_is_shown_coarsely(minutes: float, text: str) -> None:
+    assert show_about(60.0 * minutes) == text

@@ -69,7 +69,7 @@ def test_every_layer_stands_with_its_length_weight_and_ends(plan: Plan, pages: l
     text = " ".join(pages)
     for piece in plan.layup.pieces:
         length = "by its pattern" if not piece.tied else f"{piece.cut * 1e3:.0f} mm"
-        assert f"{piece.label} {length} {piece.dry * 1e3:.1f} g" in text
+        assert f"{piece.label} {length} {round(piece.dry * 1e3)} g" in text
     for end in plan.mould.ends:
         assert f"{end.layer} {end.side} " in text
 
@@ -78,9 +78,10 @@ def test_every_cup_and_step_stands_with_the_plans_numbers(plan: Plan, pages: lis
     text = " ".join(pages)
     assert plan.layup.cups
     for cup in plan.layup.cups:
-        row = f"{cup.number} {', '.join(cup.layers)} {cup.resin * 1e3:.1f} g"
-        assert f"{row} {cup.hardener * 1e3:.1f} g" in text
-    for number, (minute, told) in enumerate(bench.steps(plan.layup), 1):
+        resin, hardener = (round(1e3 * mass) for mass in (cup.resin, cup.hardener))
+        row = f"{cup.number} {', '.join(cup.layers)} {resin} g"  # the scale shows whole grams
+        assert f"{row} {hardener} g" in text
+    for number, (minute, told) in enumerate(bench.steps(plan.layup, plan.job.shop.scale.value), 1):
         assert re.search(rf"\b{number} {minute} (\d+ min )?{re.escape(told)}", text)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import math
 import os
 from dataclasses import dataclass
@@ -26,9 +27,11 @@ from mandrelwright.stages.segments import Segments
 from tests import jobs
 from tests.property.random_jobs import random_job
 
-SEEDS = range(260 if os.environ.get("MANDRELWRIGHT_CAMPAIGN") == "1" else 12)
+SEEDS = range(200 if os.environ.get("MANDRELWRIGHT_CAMPAIGN") == "1" else 12)
 CORES: list[Any] = ["solid", {"walls": 4, "infill": "15 %"}, {"hollow": "4 mm"}]
 MAKES_NO_SOLID = {"print.hole-breaks-out", "print.flange-too-small", "print.cannot-split"}
+NEXT = 1000  # what is added to a seed whose job leaves no solid to judge, until one does
+TRIES = 8
 
 
 def tooled_job(seed: int) -> dict[str, Any]:
@@ -65,8 +68,9 @@ def tooled_job(seed: int) -> dict[str, Any]:
 
 @dataclass(frozen=True)
 class Made:
-    """One plan and the meshes of its pieces."""
+    """One job, its plan and the meshes of its pieces."""
 
+    data: dict[str, Any]
     plan: Plan
     meshes: dict[str, Mesh]
 
@@ -77,16 +81,24 @@ class Made:
 
 @cache
 def made(seed: int) -> Made:
+    """The first job of a seed's row that leaves a solid; every seed is judged."""
+    for number in range(TRIES):
+        data = tooled_job(seed + NEXT * number)
+        plan = plan_with_solid(data)
+        if plan is not None:
+            return Made(data, plan, make_segments(plan.segments))
+    raise AssertionError(f"seed {seed}: none of {TRIES} jobs leaves a solid")
+
+
+def plan_with_solid(data: dict[str, Any]) -> Plan | None:
+    """The plan, unless it tells that no solid can be made of it."""
     try:
-        plan = jobs.plan_of(tooled_job(seed), places=200)
-    except PlanError as error:
-        pytest.skip(str(error))
+        plan = jobs.plan_of(data, places=200)
+    except PlanError:
+        return None
     told = {finding.id for finding in plan.findings}
-    if told & MAKES_NO_SOLID:
-        pytest.skip(f"tells {', '.join(sorted(told & MAKES_NO_SOLID))}")
-    if plan.print.radius.min() < 1e-3 and plan.stack.vanishes:
-        pytest.skip("the mould vanishes")
-    return Made(plan, make_segments(plan.segments))
+    gone = plan.print.radius.min() < 1e-3 and plan.stack.vanishes
+    return None if gone or told & MAKES_NO_SOLID else plan
 
 
 def kernel(mesh: Mesh) -> manifold3d.Manifold:
@@ -114,8 +126,7 @@ def test_every_piece_is_closed_outward_and_of_the_genus_counted_beforehand(
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_pieces_united_are_the_mould(seed: int) -> None:
-    segments = made(seed).segments
-    data = tooled_job(seed)
+    segments, data = made(seed).segments, copy.deepcopy(made(seed).data)
     data["mould"]["core"], data["mould"]["split_at"] = "solid", []
     uncut = jobs.plan_of(data, places=200).segments.pieces[0]
     mould = kernel(put_together(uncut.body, uncut.takes, (), uncut.genus))
@@ -191,15 +202,10 @@ def test_a_turned_piece_does_not_go_on(count: int) -> None:
 
 
 def test_the_seeds_reach_cuts_and_every_core() -> None:
-    seen = [made_or_none(seed) for seed in SEEDS]
-    cut = [item for item in seen if item and item.segments.joints]
+    cut = [made(seed) for seed in SEEDS if made(seed).segments.joints]
     assert len(cut) >= 3
-    assert len(SEEDS) < 200 or sum(item is not None for item in seen) >= 200
     assert any(item.plan.job.mould.core.hollow for item in cut)
-
-
-def made_or_none(seed: int) -> Made | None:
-    try:
-        return made(seed)
-    except pytest.skip.Exception:
-        return None
+    cores = [made(seed).plan.job.mould.core for seed in SEEDS]
+    assert any(core.hollow for core in cores)
+    assert any(core.infill is not None for core in cores)
+    assert any(core.hollow is None and core.infill is None for core in cores)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.quantities import show_about
 
 _SLOWER = "use a slower hardener, a cooler room, or a second pair of hands (shop.people = 2)"
 _DATA_SHEET = "the resin's data sheet goes before anything said here; follow local codes"
@@ -135,14 +136,17 @@ def sets_early(takes: float, gels: float) -> Finding:
 def runs(speed: float, every: float, until: float) -> Finding:
     """Surface resin runs until it gels, so the mould has to be turned."""
     known = math.isfinite(until)
-    end = f"until about {_minutes(until)} after the start" if known else "until it no longer runs"
+    end = f"until {show_about(until)} after the start" if known else "until it no longer runs"
     return Finding(
         "layup.runs",
         Level.NOTE,
         f"Free resin runs about {speed * 60e3:.0f} mm a minute: give the mould half a turn every "
         f"{_minutes(every)}, {end}.",
         "v = ρ g h²/(2 μ) of a film on an upright wall, with a guessed film and viscosity.",
-        ("lay the mould level in two cradles", "squeeze once more: half the film runs a quarter"),
+        (
+            "turn it by a slow drive, level in two cradles",
+            "squeeze once more: half the film runs a quarter",
+        ),
     )
 
 

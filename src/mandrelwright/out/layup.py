@@ -6,7 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator
 
-from mandrelwright.quantities import show, show_spread
+from mandrelwright.quantities import show, show_about, show_spread, show_weighed
 from mandrelwright.stages.layup import LayUp
 from mandrelwright.stages.pieces import Piece
 from mandrelwright.stages.supplies import Supplies, Supply
@@ -28,46 +28,47 @@ NOTHING = "–"
 TELLS = 0.5e-3  # m: less growth than this is not seen
 
 
-def rows(layup: LayUp) -> Iterator[tuple[str, ...]]:
-    """The cut list, one row per layer, under CUT_HEADS."""
+def rows(layup: LayUp, scale: float) -> Iterator[tuple[str, ...]]:
+    """The cut list, one row per layer, under CUT_HEADS; weights to the scale's step, kg."""
     for piece in layup.pieces:
         masses = (piece.fibre, piece.resin, piece.trimmed)
         yield (
             piece.label,
             NOTHING if math.isnan(piece.cut) else show(piece.cut, "mm", 0),
-            show(piece.dry, "g", 1),
+            show_weighed(piece.dry, scale),
             f"{piece.tied}ward" if piece.tied else NOTHING,
             show(piece.grows, "mm", 1),
             *(show(mass, "g", 1) for mass in masses),
         )
 
 
-def cups(layup: LayUp) -> Iterator[tuple[str, ...]]:
+def cups(layup: LayUp, scale: float) -> Iterator[tuple[str, ...]]:
     """What to weigh into every cup, one row each, under CUP_HEADS."""
     for cup in layup.cups:
         known = not math.isnan(cup.hardener)
         yield (
             str(cup.number),
             ", ".join(cup.layers),
-            show(cup.resin, "g", 1) if known else NOTHING,
-            show(cup.hardener, "g", 1) if known else NOTHING,
-            show(cup.mixed, "g", 1),
+            show_weighed(cup.resin, scale) if known else NOTHING,
+            show_weighed(cup.hardener, scale) if known else NOTHING,
+            show_weighed(cup.mixed, scale),
             f"± {100.0 * cup.hardener_error:.1f} %" if known else NOTHING,
             _minute(cup.mixed_at),
             _minute(cup.empty_at),
         )
 
 
-def steps(layup: LayUp) -> Iterator[tuple[str, ...]]:
+def steps(layup: LayUp, scale: float) -> Iterator[tuple[str, ...]]:
     """What to do from which minute, under STEP_HEADS."""
     pieces = {piece.label: piece for piece in layup.pieces}
     for step in layup.steps:
-        yield _minute(step.at), _sentence(step, layup, pieces.get(step.layer))
+        yield _minute(step.at), _sentence(step, layup, pieces.get(step.layer), scale)
     if layup.steps and not math.isnan(layup.turn_every):
         until = layup.cups[-1].mixed_at + layup.film_gels
-        end = "it no longer runs" if math.isnan(until) else f"minute {_minute(until)}"
-        every = show(layup.turn_every, "min", 1)
-        yield _minute(layup.takes), f"Give the mould half a turn every {every} until {end}."
+        end = "it no longer runs" if math.isnan(until) else f"{show_about(until)} after minute 0"
+        every = show(layup.turn_every, "min", 0 if layup.turn_every > 120.0 else 1)
+        turn = f"Give the mould half a turn every {every}, or let a slow drive turn it"
+        yield _minute(layup.takes), f"{turn}, until {end}."
 
 
 def facts(layup: LayUp, supplies: Supplies) -> Iterator[tuple[str, str]]:
@@ -106,14 +107,15 @@ def strips(supplies: Supplies) -> Iterator[tuple[str, str, str]]:
             yield supply.name, show(strip.length, "mm", 0), beside
 
 
-def _sentence(step: Step, layup: LayUp, piece: Piece | None) -> str:
+def _sentence(step: Step, layup: LayUp, piece: Piece | None, scale: float) -> str:
     """One step in words."""
     if step.verb == "mix":
         cup = layup.cups[step.cup - 1]
         weights = (
-            f"{show(cup.mixed, 'g', 1)} by the can's ratio"
+            f"{show_weighed(cup.mixed, scale)} by the can's ratio"
             if math.isnan(cup.hardener)
-            else f"{show(cup.resin, 'g', 1)} resin, {show(cup.hardener, 'g', 1)} hardener"
+            else f"{show_weighed(cup.resin, scale)} resin, "
+            f"{show_weighed(cup.hardener, scale)} hardener"
         )
         return f"Mix cup {step.cup}: {weights}. Stir, scrape the walls, pour into a flat tray."
     if step.verb == "cover" or piece is None:

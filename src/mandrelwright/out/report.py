@@ -205,11 +205,11 @@ def _piece(piece: Segment) -> tuple[str, ...]:
 
 def _layup(plan: Plan) -> Iterator[tuple[str, str, tuple[str, ...], list[Row]]]:
     """Tables of the lay-up plan: name, text, heads, rows."""
-    made = plan.layup
+    made, scale = plan.layup, plan.job.shop.scale.value
     for name, text, heads, lines in (
-        ("Cut list", CUT, bench.CUT_HEADS, bench.rows(made)),
-        ("Cups", CUPS, bench.CUP_HEADS, bench.cups(made)),
-        ("Steps", STEPS, bench.STEP_HEADS, bench.steps(made)),
+        ("Cut list", CUT, bench.CUT_HEADS, bench.rows(made, scale)),
+        ("Cups", CUPS, bench.CUP_HEADS, bench.cups(made, scale)),
+        ("Steps", STEPS, bench.STEP_HEADS, bench.steps(made, scale)),
     ):
         if cells := list(lines):
             yield name, text, heads, [Row(line) for line in cells]

@@ -13,7 +13,7 @@ from mandrelwright.out import layup as bench
 from mandrelwright.out import sheet
 from mandrelwright.out.sheet import BLANK, TICK, Columns, mm
 from mandrelwright.plan import Plan
-from mandrelwright.quantities import show, show_spread
+from mandrelwright.quantities import show, show_spread, show_weighed
 from mandrelwright.stages.ends import LayerEnd
 
 CUTS: Columns = (
@@ -140,7 +140,7 @@ def _pieces(plan: Plan) -> Iterator[tuple[str, ...]]:
             TICK,
             piece.label,
             "by its pattern" if cloth else sheet.amount(piece.cut, "mm"),
-            sheet.amount(piece.dry, "g", 1),
+            show_weighed(piece.dry, plan.job.shop.scale.value),
             BLANK,
             "not tied" if cloth else piece.tied,
             "–" if cloth else sheet.amount(piece.grows, "mm", 1),
@@ -191,15 +191,18 @@ def _life(plan: Plan) -> str:
 
 
 def _cups(plan: Plan) -> Iterator[tuple[str, ...]]:
+    scale = plan.job.shop.scale.value
     for cup in plan.layup.cups:
         known = not math.isnan(cup.hardener)
         yield (
             TICK,
             str(cup.number),
             ", ".join(cup.layers),
-            show(cup.resin, "g", 1) if known else f"{show(cup.mixed, 'g', 1)} with hardener",
+            show_weighed(cup.resin, scale)
+            if known
+            else f"{show_weighed(cup.mixed, scale)} with hardener",
             BLANK,
-            show(cup.hardener, "g", 1) if known else BLANK,
+            show_weighed(cup.hardener, scale) if known else BLANK,
             BLANK,
             BLANK,
             BLANK,
@@ -209,7 +212,9 @@ def _cups(plan: Plan) -> Iterator[tuple[str, ...]]:
 def _steps(plan: Plan) -> Iterator[tuple[str, ...]]:
     """Every step of the plan; the last line is the turning, which no step of it is."""
     steps = plan.layup.steps
-    for number, (told, step) in enumerate(zip_longest(bench.steps(plan.layup), steps), 1):
+    for number, (told, step) in enumerate(
+        zip_longest(bench.steps(plan.layup, plan.job.shop.scale.value), steps), 1
+    ):
         takes = "" if step is None else _minutes(step.lasts)
         yield (TICK, str(number), told[0], takes, told[1], BLANK)
 

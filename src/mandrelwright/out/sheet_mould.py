@@ -297,6 +297,11 @@ def _coats(plan: Plan) -> Iterator[str]:
 def _release(plan: Plan) -> Iterator[str]:
     """The release film, and the holes that resin must not reach."""
     system, mould = plan.job.release.system, plan.job.mould
+    if grooves := plan.segments.grooves:
+        yield (
+            f"Grooves ({mm(grooves[0].depth)} deep) filled flush with coloured wax, wiped level: "
+            "left open they print ridges into the bore, which hold the part"
+        )
     if system not in ("wax", "none"):
         film = next((item for item in plan.surface.films if item.label == "release film"), None)
         counted = "" if film is None else f" Counted in: {mm(0.5 * film.diameter, 3)} a side"

@@ -28,6 +28,8 @@ Array = NDArray[np.float64]
 
 __all__ = ["SURPRISE", "Choice", "GateAnswer", "ask_gate", "own_play"]
 
+HOPELESS = 0.05  # odds of fit below which another choice is not offered
+TELLS = 5e-6  # m: half of the last digit shown
 JAW_PLACE = 0.5e-3  # m: how well the jaws find a mark along the mould, assumed
 
 
@@ -48,7 +50,7 @@ class GateAnswer:
     before: odds of fit laid up unread; as_is: after the reading, nothing done; after: with the
     best choice. questioned: how many standard uncertainties the reading lies from prediction.
     verdict: pass or fail of a part with its guard band, None of a mould. logged: readings of this
-    mould that the log added.
+    mould that the log added. pulled: why the estimate is not the reading, in words.
     """
 
     stage: str
@@ -64,6 +66,7 @@ class GateAnswer:
     choices: tuple[Choice, ...]
     verdict: Conformity | None = None
     logged: int = 0
+    pulled: str = ""
 
     @property
     def best(self) -> Choice:
@@ -105,7 +108,8 @@ def _mould(
         rows.append(linear.sensitivities)
         gaps.append(_at_reference(plan, reading) - linear.value)
         doubts.append(_doubt(plan, reading, mark))
-    surprise = float(abs(gaps[0]) / np.hypot(_mould_spread(chain, rows[0]), doubts[0]))
+    expected = _mould_spread(chain, rows[0])
+    surprise = float(abs(gaps[0]) / np.hypot(expected, doubts[0]))
     known = chain.known(np.array(rows), np.array(gaps), np.array(doubts))
     in_file = _file(plan, plan.mould.marks[0], files) if files else fit.file_diameter
     ready = _mould_at(known, in_file, lead.secant, "ready")
@@ -114,7 +118,7 @@ def _mould(
     at = np.array([ready.value])
     open_to_us = aim.options(at, out, costs)
     best = open_to_us[int(aim.choose(at, out, open_to_us)[0])]
-    rest = [option for option in open_to_us if option is not best and option.minutes[0] < np.inf]
+    rest = [option for option in open_to_us if option is not best and _is_worth_saying(option)]
     rest.sort(key=lambda option: float(option.minutes[0]))
     choices = [_choice(option, stage, fit.forecast.gated) for option in (best, *rest)]
     return GateAnswer(
@@ -130,7 +134,38 @@ def _mould(
         surprise,
         tuple(choices),
         logged=len(logged),
+        pulled=_pulled(plan, given[0], gaps[0], expected, doubts[0], ready.value),
     )
+
+
+def _is_worth_saying(option: aim.Option) -> bool:
+    """Whether another choice can be done and leaves some hope; laying up as it is always is."""
+    hope = option.action in ("lay up", "reprint") or float(option.probability[0]) >= HOPELESS
+    return hope and float(option.minutes[0]) < np.inf
+
+
+def _pulled(
+    plan: Plan, reading: Reading, gap: float, spread: float, doubt: float, ready: float
+) -> str:
+    """In words why the estimate is not the reading: another state, or weighed by its doubt."""
+    read = _at_reference(plan, reading)
+    if reading.stage != "ready":
+        return (
+            f"{_mm(read)} was read as printed at mark {reading.mark.upper()}; after the planned "
+            f"preparation mark {plan.mould.marks[0].name} reads {_mm(ready)}."
+        )
+    if abs(ready - read) < TELLS:
+        return ""
+    return (
+        f"{_mm(read)} was read at mark {reading.mark.upper()} and {_mm(read - gap)} ± "
+        f"{spread * 1e3:.2f} expected: the reading, "
+        f"good to ± {doubt * 1e3:.2f}, counts by its share of both doubts, so the mould is taken "
+        f"to be {_mm(ready)} at mark {plan.mould.marks[0].name}."
+    )
+
+
+def _mm(length: float) -> str:
+    return f"{length * 1e3:.2f} mm"
 
 
 def _logged(mould: MouldRecord, given: Sequence[Reading], stage: str) -> list[Reading]:
