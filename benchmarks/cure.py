@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
 from mandrelwright.physics.conduction import Grid, graded
-from mandrelwright.physics.kinetics import Glass, Kinetics, crossing
+from mandrelwright.physics.kinetics import ICE_POINT, Glass, Kinetics, crossing
 from mandrelwright.physics.reaction import Ambient, Source, stepped
 
 Array = NDArray[np.float64]
@@ -197,7 +197,7 @@ def thick() -> None:
         mean = a.mean(-1)
         gel = crossing(at, mean, np.gradient(mean, at, axis=0), GEL)
         print(
-            f"{THICK.name}: {name}: peak {T.max() - 273.15:.2f} °C, first gel "
+            f"{THICK.name}: {name}: peak {T.max() - ICE_POINT:.2f} °C, first gel "
             f"{gel.min() / 60.0:.2f} min, least final conversion {a[-1].min():.5f}"
         )
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
-import time
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from statistics import median
+from timeit import repeat
 
 import numpy as np
 
@@ -26,13 +26,7 @@ IMPORTS = "import numpy, scipy.linalg, scipy.optimize, scipy.integrate"
 
 def seconds(run: Callable[[], object], times: int) -> float:
     """Median wall time of a few runs after one that does not count."""
-    run()
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - start)
-    return median(taken)
+    return median(repeat(run, number=1, repeat=times + 1)[1:])
 
 
 def point_by_point(plan: Plan) -> None:

@@ -6,11 +6,10 @@ until its error is the same as, or larger than, the one named.
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from statistics import median
+from timeit import repeat
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,17 +34,6 @@ STEPS = (
     Step(1800.0, SHOP, "air"),
 )
 ERRORS = (5e-4, 5e-2)  # K
-
-
-def seconds(run: Callable[[], object], times: int) -> float:
-    """Median wall time of a few runs after one that does not count."""
-    run()
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - start)
-    return median(taken)
 
 
 def rival(follower: Follower, method: str, tolerance: float) -> Array:
@@ -88,7 +76,7 @@ def main() -> None:
         return follower
 
     follower = ours()
-    taken = seconds(ours, 5)
+    taken = median(repeat(ours, number=1, repeat=6)[1:])
     exact = rival(follower, "BDF", 1e-11)
     own = follower.end(SHOP, STEPS)
     print(f"{len(nodes)} places, {exact.shape[1]} cells, four steps: modes {taken * 1e3:.1f} ms, "
@@ -99,7 +87,7 @@ def main() -> None:
                 found = np.abs(rival(follower, method, float(tolerance)) - exact).max()
                 if found <= error:
                     break
-            spent = seconds(partial(rival, follower, method, float(tolerance)), 1)
+            spent = repeat(partial(rival, follower, method, float(tolerance)), number=1)[-1]
             print(f"at {error:g} K: {method} {spent * 1e3:.0f} ms (error {found:.1e} K), "
                   f"{spent / taken:.0f} x")  # fmt: skip
 

@@ -110,7 +110,8 @@ UNITS: dict[str, dict[str, Fraction]] = {
 UNITS["stress"] = UNITS["pressure"]
 UNITS["linear density"] = UNITS["mass per length"]
 
-ZERO = {"degC": Fraction("273.15"), "degF": Fraction("459.67") * 5 / 9}
+ICE_POINT = 273.15  # K, 0 °C
+ZERO = {"degC": Fraction(str(ICE_POINT)), "degF": Fraction("459.67") * 5 / 9}
 """Kelvin at the zero of each scale, for the kind "temperature" only."""
 
 REFUSED = {
@@ -211,6 +212,11 @@ def show_spread(value: float, spread: float, unit: str = "mm", digits: int = 2) 
     if width > 0.0:
         digits = max(digits, -math.floor(math.log10(width)))
     return f"{show(value, unit, digits)} ± {_decimals(width, digits)}"
+
+
+def celsius(kelvin: float) -> str:
+    """Write a temperature in whole degrees, "−18 °C"."""
+    return f"{kelvin - ICE_POINT:.0f} °C".replace("-", "−")
 
 
 def show_about(time: float) -> str:

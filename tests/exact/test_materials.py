@@ -23,6 +23,7 @@ from mandrelwright.job.materials import (
 )
 from mandrelwright.job.properties import GROUPS
 from mandrelwright.job.sources import cite, sources
+from mandrelwright.job.values import MOST_BYTES
 from mandrelwright.quantities import read
 
 LIBRARY = load_library()
@@ -246,7 +247,7 @@ def test_what_cannot_be_understood_is_refused(
 
 def test_files_that_are_no_text_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
-    contents = [b"\xff\xfe\x00", b"x" * (materials.MOST_BYTES + 1), b"a = " + b"[" * 5000]
+    contents = [b"\xff\xfe\x00", b"x" * (MOST_BYTES + 1), b"a = " + b"[" * 5000]
     for content in contents:
         path.write_bytes(content)
         with pytest.raises(MaterialError):

@@ -13,7 +13,8 @@ from typing import NamedTuple
 import pytest
 
 from mandrelwright.job.problems import JobError, Problem
-from mandrelwright.job.read import MOST_BYTES, read_job
+from mandrelwright.job.read import read_job
+from mandrelwright.job.values import MOST_BYTES
 
 HERE = Path(__file__).parent
 GOOD = (HERE / "job.toml").read_text(encoding="utf-8")

@@ -22,7 +22,7 @@ from mandrelwright.bench.folder import (
 )
 from mandrelwright.bench.workers import SupersededError, Workers
 from mandrelwright.job.new import RECOMMEND, Answers
-from mandrelwright.job.read import MOST_BYTES
+from mandrelwright.job.values import MOST_BYTES
 from mandrelwright.out.files import OutputError
 
 Text = Annotated[str, Field(max_length=MOST_BYTES)]

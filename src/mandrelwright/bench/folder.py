@@ -6,7 +6,7 @@ import hashlib
 import re
 from pathlib import Path
 
-from mandrelwright.job.read import MOST_BYTES
+from mandrelwright.job.values import MOST_BYTES
 from mandrelwright.out.files import write_bytes
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,59}\.toml", re.ASCII)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.quantities import celsius
 
-_CELSIUS = 273.15
 _WAIT = "keep it warm and wait: cold stops the cure"
 
 
@@ -15,8 +15,7 @@ def mould_softens(peak: float, limit: float, plastic: str) -> Finding:
     return Finding(
         "cure.mould-softens",
         Level.STOP,
-        f"The mould reaches {_degrees(peak)}; {plastic} gives way under load from "
-        f"{_degrees(limit)}.",
+        f"The mould reaches {celsius(peak)}; {plastic} gives way under load from {celsius(limit)}.",
         "A mould that yields takes the part with it, out of round and out of size.",
         (
             "cure cooler on the mould, and post-cure the part off it",
@@ -30,10 +29,10 @@ def mould_near_softening(peak: float, limit: float, plastic: str, margin: float)
     return Finding(
         "cure.mould-near-softening",
         Level.CAUTION,
-        f"The mould reaches {_degrees(peak)}, within {margin:.0f} K of {_degrees(limit)} where "
+        f"The mould reaches {celsius(peak)}, within {margin:.0f} K of {celsius(limit)} where "
         f"{plastic} gives way.",
         "Plastic creeps before it gives way, and ovens overshoot.",
-        (f"keep it below {_degrees(limit - margin)}", "measure the oven beside the mould"),
+        (f"keep it below {celsius(limit - margin)}", "measure the oven beside the mould"),
     )
 
 
@@ -67,7 +66,7 @@ def size_set_again(change: float, temperature: float) -> Finding:
     return Finding(
         "cure.size-set-again",
         Level.NOTE,
-        f"The warm stay on the mould sets the size again, at {_degrees(temperature)}: the bore is "
+        f"The warm stay on the mould sets the size again, at {celsius(temperature)}: the bore is "
         f"{abs(change) * 1e3:.2f} mm {word} for it.",
         "Above its glass transition the laminate follows the mould; the chain and the sizes count "
         "with it.",
@@ -81,7 +80,7 @@ def set_unsure(temperature: float, spread: float) -> Finding:
         "cure.set-unsure",
         Level.CAUTION,
         f"Whether a warm stay softens the laminate again is open: it sets at "
-        f"{_degrees(temperature)} ± {spread:.0f} K.",
+        f"{celsius(temperature)} ± {spread:.0f} K.",
         "A small error of rate or room decides it, and with it the size of the bore.",
         (
             "state gel or demould of your resin",
@@ -95,7 +94,7 @@ def heats_itself(peak: float, around: float) -> Finding:
     return Finding(
         "cure.heats-itself",
         Level.CAUTION,
-        f"The laminate heats itself to {_degrees(peak)}, {peak - around:.0f} K above its "
+        f"The laminate heats itself to {celsius(peak)}, {peak - around:.0f} K above its "
         "surroundings.",
         "A thick wall of a fast resin cannot shed the heat of its cure.",
         ("lay it in two sessions", "use a slower hardener", "start cooler"),
@@ -109,7 +108,7 @@ def too_soft_to_release(ends: float, ready: float, glass: float) -> Finding:
         "cure.too-soft-to-release",
         Level.CAUTION,
         f"Still soft, do not pull after {_hours(ends)} on the mould: the glass transition is about "
-        f"{_degrees(glass)} then; it is 20 K above the shop {when}.",
+        f"{celsius(glass)} then; it is 20 K above the shop {when}.",
         "A part that is pulled or frozen before that keeps dents, and cold stops its cure.",
         (
             _WAIT,
@@ -125,7 +124,7 @@ def blush(humidity: float, dew_point: float) -> Finding:
         "cure.blush",
         Level.CAUTION,
         f"At {100 * humidity:.0f} % humidity amines bloom to a greasy film; surfaces below "
-        f"{_degrees(dew_point)} are wet.",
+        f"{celsius(dew_point)} are wet.",
         "The next layer and paint do not stick to it; common practice, no source.",
         ("warm mould and room before you mix", "wash it off with water, then scuff"),
     )
@@ -136,7 +135,7 @@ def condensation(cold: float, dew_point: float) -> Finding:
     return Finding(
         "cure.condensation",
         Level.NOTE,
-        f"From {_degrees(cold)} it comes out wet: dew forms below {_degrees(dew_point)}.",
+        f"From {celsius(cold)} it comes out wet: dew forms below {celsius(dew_point)}.",
         "Water on fresh epoxy clouds it, and a water-soluble film dissolves in it.",
         ("bag it before it goes in, and open the bag when it is warm",),
     )
@@ -155,10 +154,6 @@ def rate_is_generic(name: str, doubt: float) -> Finding:
             'or the time to demould: demould = { time = "24 h", at = "23 degC" }',
         ),
     )
-
-
-def _degrees(kelvin: float) -> str:
-    return f"{kelvin - _CELSIUS:.0f} °C"
 
 
 def _hours(seconds: float) -> str:

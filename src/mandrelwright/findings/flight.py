@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.quantities import celsius
 
 _HOTTER = (
     "cure it hotter: a post-cure raises the glass transition (see the cure)",
@@ -30,8 +31,8 @@ def soft_under_load(cases: str, kelvin: float, spread: float, glass: float) -> F
     return Finding(
         "flight.soft-under-load",
         Level.STOP,
-        f"The laminate is {_degrees(kelvin)} (± {spread:.0f} K) warm at {cases}: past its glass "
-        f"transition, {_degrees(glass)}.",
+        f"The laminate is {celsius(kelvin)} (± {spread:.0f} K) warm at {cases}: past its glass "
+        f"transition, {celsius(glass)}.",
         "Mean through the wall, at the warmest place, at the time of that load. Past its glass "
         "transition resin is rubber: a laminate keeps little of its stiffness under pressure.",
         (*_HOTTER, _COOLER, "a slower flight or a lighter colour"),
@@ -43,8 +44,8 @@ def near_glass(case: str, kelvin: float, chance: float, glass: float) -> Finding
     return Finding(
         "flight.near-glass",
         Level.CAUTION,
-        f"At {case} the laminate is {_degrees(kelvin)} warm; its glass transition is "
-        f"{_degrees(glass)}. In {_hundred(chance)} such flights it is softer than that.",
+        f"At {case} the laminate is {celsius(kelvin)} warm; its glass transition is "
+        f"{celsius(glass)}. In {_hundred(chance)} such flights it is softer than that.",
         "Film coefficient and glass transition are known to some kelvin only; mean through the "
         "wall at its warmest place. Stiffness falls 10 to 20 K below already.",
         ("measure the glass transition of a sample that was cured along", *_HOTTER),
@@ -56,8 +57,8 @@ def soft_after_load(kelvin: float, time: float, left: float, glass: float) -> Fi
     return Finding(
         "flight.soft-after-load",
         Level.CAUTION,
-        f"The laminate is hottest {time:.1f} s into the flight, {_degrees(kelvin)}, past its glass "
-        f"transition, {_degrees(glass)}; {_hundred(left)} of the peak dynamic pressure is left.",
+        f"The laminate is hottest {time:.1f} s into the flight, {celsius(kelvin)}, past its glass "
+        f"transition, {celsius(glass)}; {_hundred(left)} of the peak dynamic pressure is left.",
         "Heat needs seconds through the wall and comes after the peaks. Loads that are left then "
         "meet a soft wall; a gust that comes late meets it as well.",
         (*_HOTTER, _COOLER),
@@ -69,8 +70,8 @@ def skin_soft(case: str, skin: float, mean: float, glass: float) -> Finding:
     return Finding(
         "flight.skin-soft",
         Level.CAUTION,
-        f"The skin is {_degrees(skin)} warm at {case}, past the glass transition, "
-        f"{_degrees(glass)}; the laminate as a whole is not ({_degrees(mean)}).",
+        f"The skin is {celsius(skin)} warm at {case}, past the glass transition, "
+        f"{celsius(glass)}; the laminate as a whole is not ({celsius(mean)}).",
         "The outermost tenths of a millimetre soften: paint and print of the outer layer suffer, "
         "and the outer layer carries less.",
         ("filler and paint that bear it", *_HOTTER),
@@ -82,8 +83,8 @@ def bond_soft(case: str, bond: float, glass: float) -> Finding:
     return Finding(
         "flight.bond-soft",
         Level.CAUTION,
-        f"Inside, where something may be bonded, it is {_degrees(bond)} warm at {case}, past the "
-        f"glass transition, {_degrees(glass)}.",
+        f"Inside, where something may be bonded, it is {celsius(bond)} warm at {case}, past the "
+        f"glass transition, {celsius(glass)}.",
         "The inner face of the wall at the fit. A bond of the same resin, cured the same, lets go; "
         "what the coupler draws off is not counted.",
         ("bond with an adhesive that bears it", *_HOTTER),
@@ -96,8 +97,8 @@ def soft_in_sun(kelvin: float, air: float, colour: str, glass: float, surely: bo
     return Finding(
         "flight.soft-in-sun",
         Level.STOP if surely else Level.CAUTION,
-        f"Standing in the sun it gets {_degrees(kelvin)} warm ({colour}, air {_degrees(air)}): "
-        f"past its glass transition, {_degrees(glass)}.{sure}",
+        f"Standing in the sun it gets {celsius(kelvin)} warm ({colour}, air {celsius(air)}): "
+        f"past its glass transition, {celsius(glass)}.{sure}",
         "Sun taken up, wind and radiation balanced on the side that looks at the sun. It sags or "
         "dents before it flies, and starts the flight hot.",
         ('paint it white: flight.colour = "white"', "shade until launch", *_HOTTER),
@@ -110,8 +111,8 @@ def warm_in_sun(kelvin: float, colour: str, glass: float, surely: bool) -> Findi
     return Finding(
         "flight.warm-in-sun",
         Level.CAUTION,
-        f"Standing in the sun it gets {_degrees(kelvin)} warm ({colour}), "
-        f"{glass - kelvin:.0f} K below its glass transition, {_degrees(glass)}.",
+        f"Standing in the sun it gets {celsius(kelvin)} warm ({colour}), "
+        f"{glass - kelvin:.0f} K below its glass transition, {celsius(glass)}.",
         "Closer than its doubt: calmer air or a lower glass transition take the rest.",
         (*ask, "shade until launch", *_HOTTER),
     )
@@ -189,10 +190,6 @@ def mended(gaps: Sequence[tuple[float, float]], moved: int, doubled: int, filled
         "Between rows everything runs straight: a peak inside a gap is not seen.",
         ("look at the log where it has gaps",) if gaps else (),
     )
-
-
-def _degrees(kelvin: float) -> str:
-    return f"{kelvin - 273.15:.0f} °C".replace("-", "−")
 
 
 def _hundred(share: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.quantities import celsius
 
 _TEST = "try the ejection on the ground with this joint before it flies"
 
@@ -30,7 +31,7 @@ def bond_weak(fit: str, case: str, reserve: float, warm: float, kept: float) -> 
         "joints.bond-weak",
         Level.STOP if reserve < 1.0 else Level.CAUTION,
         f"The bond at {fit} has a reserve factor of {reserve:.2g} in {case}.",
-        f"Its glue is at {warm - 273.15:.0f} °C then and keeps {100.0 * kept:.0f} % of its "
+        f"Its glue is at {celsius(warm)} then and keeps {100.0 * kept:.0f} % of its "
         "strength; stress is told at the end of the lap, where it is largest.",
         (
             "a longer bond, a glue with a higher glass transition, a post-cure",

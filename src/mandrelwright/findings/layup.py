@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from mandrelwright.findings.finding import Finding, Level
-from mandrelwright.quantities import show_about
+from mandrelwright.quantities import celsius, show_about
 
 _SLOWER = "use a slower hardener, a cooler room, or a second pair of hands (shop.people = 2)"
 _DATA_SHEET = "the resin's data sheet goes before anything said here; follow local codes"
@@ -18,7 +18,7 @@ def epoxy(mass: float, peak: float, after: float) -> Finding:
         "layup.epoxy",
         Level.CAUTION,
         f"Wet resin and hardener sensitise skin for life, and a cup of {mass * 1e3:.0f} g left "
-        f"standing heats itself to about {peak - 273.15:.0f} °C within {after / 3600.0:.1f} h.",
+        f"standing heats itself to about {celsius(peak)} within {after / 3600.0:.1f} h.",
         "Of 135 exposed workers 27 reacted in a patch test, 13 without an earlier sign (Contact "
         "Dermatitis 10 (1984) 146). The more a cup holds the less heat it sheds: a resin maker "
         "warns that 100 g may reach 204 °C, and its smoke is poisonous.",
@@ -155,7 +155,7 @@ def cold(temperature: float) -> Finding:
     return Finding(
         "layup.cold",
         Level.CAUTION,
-        f"The shop is at {temperature - 273.15:.0f} °C.",
+        f"The shop is at {celsius(temperature)}.",
         "Below 15 °C a thin laminate may not cure in days (construction manual of an amateur-built "
         "aircraft), and thick resin wets badly.",
         ("warm the room and the resin to 20 °C or more, and keep it so for a day",),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.quantities import celsius
 
 
 def wider_than_bed(width: float, bed: float) -> Finding:
@@ -145,7 +146,7 @@ def wall_buckles(
         "print.wall-buckles",
         Level.STOP,
         f"Under the bag the hollow wall buckles at {pressure * 1e-3:.0f} kPa when it is "
-        f"{warm - 273.15:.0f} °C: {factor:.1f} times the {bag * 1e-3:.0f} kPa of a full vacuum; "
+        f"{celsius(warm)}: {factor:.1f} times the {bag * 1e-3:.0f} kPa of a full vacuum; "
         f"{asked:.0f} times are asked.",
         f"Its longest bare bay is {bay * 1e3:.0f} mm. Prints are out of round and creep, which "
         "classical buckling does not know.",
@@ -162,10 +163,10 @@ def tape_needs_heat(warm: float, least: float, limit: float) -> Finding:
     return Finding(
         "print.tape-needs-heat",
         Level.CAUTION,
-        f"Shrink tape pulls tight from {least - 273.15:.0f} °C; the warmest hour of the schedule "
-        f"has {warm - 273.15:.0f} °C.",
+        f"Shrink tape pulls tight from {celsius(least)}; the warmest hour of the schedule "
+        f"has {celsius(warm)}.",
         f"Heat that the schedule does not name is not judged; the mould gives way under load "
-        f"from {limit - 273.15:.0f} °C, and a heat gun passes that in seconds.",
+        f"from {celsius(limit)}, and a heat gun passes that in seconds.",
         ("write the warm hours under [[schedule]]", "use peel ply instead"),
     )
 

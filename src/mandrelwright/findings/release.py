@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from mandrelwright.findings.finding import Finding, Level
+from mandrelwright.quantities import celsius
 
 LINES = "there its layer lines hold it."
 _RING = "push with a ring and screws on the laminate's end, evenly, a turn at a time"
@@ -127,7 +128,7 @@ def past_glass(over: float, glass: float) -> Finding:
         "release.past-glass",
         Level.STOP,
         f"A release step warms the laminate {over:.0f} K past its glass transition, "
-        f"{glass - 273.15:.0f} °C: the part is scrap.",
+        f"{celsius(glass)}: the part is scrap.",
         "Above it the resin gives way and the part takes the shape of whatever holds it.",
         (
             "stay 10 K below it, or cool instead: a warmer mould grips harder until it softens",
@@ -240,7 +241,7 @@ def _where(medium: str) -> str:
 
 
 def _degrees(kelvin: float) -> str:
-    return f" at {kelvin - 273.15:.0f} °C".replace("-", "−")
+    return f" at {celsius(kelvin)}"
 
 
 def _time(seconds: float) -> str:

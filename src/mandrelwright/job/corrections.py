@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from mandrelwright.job.values import InputError
+from mandrelwright.job.values import MOST_BYTES, InputError
 
-MOST_BYTES = 1_000_000
 HEAD = """\
 # What the readings of this shop's log made of the job's uncertain inputs. Written by mw next,
 # read by check, build and gate as long as it lies beside the job; delete it to plan without.

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from mandrelwright.job.values import InputError, Moment, Table, Text
-from mandrelwright.quantities import Quantity, show
+from mandrelwright.quantities import ICE_POINT, Quantity, celsius
 
 Medium = Literal["air", "oven", "hot box", "freezer", "water"]
 OFF = "off the mould"
@@ -45,11 +45,11 @@ def schedule_errors(
         warm = stay.kelvin(shop)
         if stay.medium in ("oven", "hot box") and warm < shop:
             yield InputError(
-                f"is below the shop, {_degrees(shop)}, and {stay.medium} can only heat",
+                f"is below the shop, {celsius(shop)}, and {stay.medium} can only heat",
                 'set it warmer, or write in = "air"',
                 (key, number, "at"),
             )
-        if stay.medium == "freezer" and warm > 273.15:
+        if stay.medium == "freezer" and warm > ICE_POINT:
             yield InputError(
                 "is above freezing in a freezer",
                 'write what its thermometer reads, at = "-18 degC", or in = "air"',
@@ -68,7 +68,3 @@ def schedule_errors(
                 "leave out part: it comes off in the last of them",
                 (key, number, "part"),
             )
-
-
-def _degrees(kelvin: float) -> str:
-    return show(kelvin, "degC", 0)

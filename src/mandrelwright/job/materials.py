@@ -26,6 +26,7 @@ from mandrelwright.job.shelf import (
     nearest,
 )
 from mandrelwright.job.sources import sources
+from mandrelwright.job.values import MOST_BYTES
 from mandrelwright.quantities import UNITS, QuantityError, read
 
 __all__ = [
@@ -44,7 +45,6 @@ SHIPPED = Path(__file__).with_name("library")
 SHIPPED_BASES = ("paper", "secondary", "memory", "derived", "assumed")
 OWN_BASES = ("measured", "datasheet")
 UNKNOWN_SPREAD = "unknown"
-MOST_BYTES = 1_000_000
 ASKED = {
     "value": 'write the number as text with its unit, value = "1070 kg/m^3"',
     "spread": 'write one standard deviation, spread = "20 kg/m^3", or "unknown"',

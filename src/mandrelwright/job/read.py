@@ -28,9 +28,8 @@ from mandrelwright.job.problems import (
 )
 from mandrelwright.job.spec import Job
 from mandrelwright.job.tooling import Smooth
-from mandrelwright.job.values import InputError, Keys
+from mandrelwright.job.values import MOST_BYTES, InputError, Keys
 
-MOST_BYTES = 1_000_000
 _DEEP_KEY = re.compile(
     r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){9}""", re.ASCII
 )

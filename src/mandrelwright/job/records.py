@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, get_args
 
-from mandrelwright.job.values import InputError
+from mandrelwright.job.values import MOST_BYTES, InputError
 from mandrelwright.quantities import Quantity, QuantityError, read
 
 Stage = Literal[
@@ -17,7 +17,6 @@ Stage = Literal[
 STAGES: tuple[Stage, ...] = get_args(Stage)
 GATED: tuple[Stage, ...] = ("printed", "ready", "part")  # stages that leave something to decide
 Of = Literal["diameter", "length", "wall"]
-MOST_BYTES = 1_000_000
 KEYS = ("stage", "mark", "reads", "at")
 _MARK = re.compile(r"\s*([A-Za-z][\w -]*)\s*=\s*(.+)")
 _BARE = re.compile(r"\d+(\.\d+)?")

@@ -10,6 +10,7 @@ from pydantic_core import core_schema
 
 from mandrelwright.quantities import UNITS, Quantity, QuantityError, pattern, read
 
+MOST_BYTES = 1_000_000  # of any text file that is read whole
 READS = "x-reads"
 """Mark in a JSON Schema under which a measure says what may be written."""
 

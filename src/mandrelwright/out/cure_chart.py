@@ -21,13 +21,14 @@ from mandrelwright.out.svg import (
     ticks,
 )
 from mandrelwright.plan import Plan
+from mandrelwright.quantities import ICE_POINT
 from mandrelwright.stages.states import States
 
 Array = NDArray[np.float64]
 
 LEFT, RIGHT = 54.0, 690.0  # of the time axis
 TOP, FOOT = 84.0, 330.0
-HOUR, ZERO = 3600.0, 273.15
+HOUR = 3600.0
 WALL_INK, MOULD_INK = SLEEVES[1][0], SLEEVES[0][0]
 GAP = 15.0  # least between two labels at the right
 NOTE = "bands span the places along the part; past the schedule the part is left on its mould"
@@ -47,7 +48,7 @@ class _Axes:
 
     def y(self, kelvin: Array | float) -> Array:
         """Units down."""
-        share = (np.asarray(kelvin) - ZERO - self.low) / (self.high - self.low)
+        share = (np.asarray(kelvin) - ICE_POINT - self.low) / (self.high - self.low)
         return np.asarray(FOOT + (TOP - FOOT) * share)
 
 
@@ -66,7 +67,7 @@ def draw_cure(plan: Plan) -> str:
     _scales(drawing, axes)
     labels: list[tuple[float, str, str]] = []
     softens = plan.library.plastics[plan.job.mould.plastic]["deflection_low"].value
-    if axes.low < softens - ZERO < axes.high:
+    if axes.low < softens - ICE_POINT < axes.high:
         y = float(axes.y(softens))
         drawing.line(LEFT, y, RIGHT, y, STOP, 1.0, "6 3")
         labels.append((y, f"{fitted(plan.job.mould.plastic, SIZE, 90.0)} gives way", STOP))
@@ -112,15 +113,15 @@ def _axes(plan: Plan, parts: list[tuple[float, States]]) -> _Axes:
     begin, last = parts[-1]
     warm = np.concatenate([np.ravel([s.wall, s.mould, s.glass]) for _, s in parts])
     room = min(float(np.min([s.wall.min() for _, s in parts])), plan.job.shop.temperature.value)
-    low = 5.0 * np.floor((room - ZERO) / 5.0) - 10.0
-    high = 5.0 * np.ceil((float(warm.max()) - ZERO) / 5.0) + 5.0
+    low = 5.0 * np.floor((room - ICE_POINT) / 5.0) - 10.0
+    high = 5.0 * np.ceil((float(warm.max()) - ICE_POINT) / 5.0) + 5.0
     return _Axes((begin + float(last.times[-1])) / HOUR, low, high)
 
 
 def _scales(drawing: Drawing, axes: _Axes) -> None:
     values = ticks(axes.low, axes.high, 8)
     for value in values:
-        y = float(axes.y(value + ZERO))
+        y = float(axes.y(value + ICE_POINT))
         drawing.line(LEFT, y, RIGHT, y, HAIR, 0.6)
         label = tick_label(value, values[1] - values[0])
         drawing.text(LEFT - 6.0, y + 4.0, label, SIZE, "end", SOFT)
@@ -139,7 +140,7 @@ def _band(
     drawing: Drawing, axes: _Axes, begin: float, states: States, name: str, ink: str, dash: str
 ) -> None:
     """Least and most along the part, and the mean as a line."""
-    values = np.clip(_shown(states, name), axes.low + ZERO, None)
+    values = np.clip(_shown(states, name), axes.low + ICE_POINT, None)
     x = axes.x(begin + states.times)
     low, high = (np.column_stack((x, axes.y(edge(values, axis=1)))) for edge in (np.min, np.max))
     drawing.band(low, high, ink, fill_opacity=0.22)

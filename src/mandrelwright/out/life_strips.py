@@ -8,6 +8,7 @@ from mandrelwright.out.frame import LEFT, SIZE, Frame
 from mandrelwright.out.strip import GAP, TALL, Strip, broken, open_strip, right_names
 from mandrelwright.out.svg import CAUTION, INK, PAPER, SOFT, STOP, Drawing
 from mandrelwright.plan import Plan
+from mandrelwright.quantities import ICE_POINT
 from mandrelwright.stages.flight import Flight
 
 FACES = (("skin", CAUTION), ("mean", INK), ("inner", SOFT))
@@ -23,8 +24,8 @@ def draw_life(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
 def _warmth(drawing: Drawing, flight: Flight, frame: Frame, top: float) -> float:
     """Skin, mean and inner face along the part when the mean is warmest, and T_g."""
     case = max(flight.cases, key=lambda one: one.warmest("mean"))
-    lines = [(name, getattr(case, name) - 273.15, ink) for name, ink in FACES]
-    glass = flight.glass - 273.15
+    lines = [(name, getattr(case, name) - ICE_POINT, ink) for name, ink in FACES]
+    glass = flight.glass - ICE_POINT
     values = np.concatenate([line for _, line, _ in lines])
     low, high = min(float(values.min()), glass), max(float(values.max()), glass)
     room = max(0.12 * (high - low), 2.0)

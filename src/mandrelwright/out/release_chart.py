@@ -22,6 +22,7 @@ from mandrelwright.out.svg import (
     ticks,
 )
 from mandrelwright.plan import Plan
+from mandrelwright.quantities import ICE_POINT
 from mandrelwright.stages.release import Release
 
 Array = NDArray[np.float64]
@@ -92,8 +93,8 @@ def _temperatures(drawing: Drawing, release: Release, top: float) -> float:
     place = int(np.argmin(np.abs(release.x - release.tightest)))
     moments = release.moments
     lines = [("mould", moments.walls[:, place], MOULD), ("laminate", moments.wall[:, place], PART)]
-    celsius = [(name, T - 273.15, ink) for name, T, ink in lines]
-    glass = release.glass - 273.15
+    celsius = [(name, T - ICE_POINT, ink) for name, T, ink in lines]
+    glass = release.glass - ICE_POINT
     low = min(float(T.min()) for _, T, _ in celsius) - 4.0
     high = max(*(float(T.max()) for _, T, _ in celsius), glass) + 4.0
     strip = Strip(top, TALL, low, high)

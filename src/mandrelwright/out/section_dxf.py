@@ -15,6 +15,7 @@ from ezdxf.filemanagement import new
 from mandrelwright import __version__
 from mandrelwright.out.views import Dimension, View, view_section
 from mandrelwright.plan import Plan
+from mandrelwright.quantities import celsius
 
 LAYERS = {  # name → colour of the AutoCAD colour index, line type
     "WALL": (7, "Continuous"),
@@ -59,8 +60,8 @@ def title_lines(plan: Plan, date: str) -> Iterator[str]:
     """What stands in the title block."""
     part = plan.job.part
     yield f"Section of {part.name}" + (f", {part.club}" if part.club else "")
-    degrees = plan.job.shop.measured_at.value - 273.15
-    yield f"millimetres at {degrees:.0f} °C; part as laid, on its finished mould"
+    degrees = celsius(plan.job.shop.measured_at.value)
+    yield f"millimetres at {degrees}; part as laid, on its finished mould"
     yield f"job {plan.job.digest[:12]}, library {plan.library.digest[:12]}"
     yield f"mandrelwright {__version__}" + (f", {date}" if date else "")
 

@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 Number = float | Array
 
 GAS = 8.314462618  # J/(mol K), exact in the SI since 2019 to these digits
+ICE_POINT = 273.15  # K, 0 °C
 REFERENCE = 298.15  # K, at which rate constants are stated
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(16)
 PANELS = 24
@@ -195,6 +196,6 @@ def dew_point(temperature: float, humidity: float) -> float:
     >>> round(dew_point(293.15, 0.5) - 273.15, 2)
     9.26
     """
-    a, b, t = 17.62, 243.12, temperature - 273.15
+    a, b, t = 17.62, 243.12, temperature - ICE_POINT
     gamma = np.log(humidity) + a * t / (b + t)
-    return float(273.15 + b * gamma / (a - gamma))
+    return float(ICE_POINT + b * gamma / (a - gamma))

@@ -12,6 +12,7 @@ from mandrelwright.job.curing import Medium, Stay
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics.conduction import Modes, modal
+from mandrelwright.quantities import ICE_POINT
 from mandrelwright.stages.cells import CORE, SKIN, Cells
 from mandrelwright.stages.states import FILMS
 
@@ -20,7 +21,6 @@ Array = NDArray[np.float64]
 SAMPLES = 13  # moments of one step
 SOONEST = 20.0  # s: the first of them
 BENCH = 3600.0  # s that a part is watched on the bench after the cold
-ICE = 273.15  # K
 FREEZER = 255.15  # K, a household freezer at -18 °C
 HOURS = (1.0, 2.0, 4.0, 8.0, 16.0)  # of cold that are tried, mildest first
 
@@ -68,7 +68,7 @@ def read_steps(steps: Sequence[Stay], shop: float) -> tuple[Step, ...]:
     read = []
     for item in steps:
         warm = item.kelvin(shop)
-        cold = item.medium is None and warm < ICE
+        cold = item.medium is None and warm < ICE_POINT
         read.append(Step(item.stay.value, warm, "freezer" if cold else item.surroundings(shop)))
     return tuple(read)
 

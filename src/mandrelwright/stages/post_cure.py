@@ -8,6 +8,7 @@ from functools import partial
 
 from mandrelwright.job.materials import Library
 from mandrelwright.physics.kinetics import conversion_after, time_between
+from mandrelwright.quantities import ICE_POINT
 from mandrelwright.stages.record import result
 from mandrelwright.stages.resin import Resin
 
@@ -18,7 +19,6 @@ HALF_HOUR = 1800.0
 LAST = 4.0 * 3600.0  # s at the warmest
 BELOW_FULL = 15.0  # K: nearer the full network's T_g cure takes days
 COOLEST = 25.0  # °C
-ZERO = 273.15
 
 
 @dataclass(frozen=True)
@@ -42,9 +42,11 @@ def propose(resin: Resin, conversion: float, softens: float, library: Library) -
     glass = resin.kinetics.glass
     stands = softens - library.practice["cure"]["mould_margin"].value
     top = float(glass.full) - BELOW_FULL
-    T = ZERO + STEP * math.floor((float(glass.transition(conversion)) - AHEAD - ZERO) / STEP)
+    T = ICE_POINT + STEP * math.floor(
+        (float(glass.transition(conversion)) - AHEAD - ICE_POINT) / STEP
+    )
     out: list[Soak] = []
-    while ZERO + COOLEST <= T <= top:
+    while ICE_POINT + COOLEST <= T <= top:
         rate = partial(resin.kinetics.rate, T)
         if top >= T + STEP:
             goal = float(glass.conversion(T + STEP + AHEAD))

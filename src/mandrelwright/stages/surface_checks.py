@@ -14,16 +14,16 @@ from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.job.tooling import Smooth, Wax
 from mandrelwright.physics.solvent import saturated_share
+from mandrelwright.quantities import celsius
 from mandrelwright.stages.films import comes_flat, pleats, stretch, widest_strip
 from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.shape import Shape
-from mandrelwright.stages.solvents import LIMITS, solvent_of
+from mandrelwright.stages.solvents import LIMITS, SURE, solvent_of
 from mandrelwright.stages.surface import LABELS, Surface
 
 HOT = 15.0  # K above the shop: an oven, a hot box, the sun
 COLD = 278.15  # K: a refrigerator's end and a freezer
 BOXES = ("oven", "hot box", "freezer")  # whose thermostats switch, however warm they are
-SURE = 2.0  # standard deviations
 
 
 def check_surface(
@@ -146,7 +146,7 @@ def _extremes(job: Job) -> Iterator[str]:
     shop = job.shop.temperature.value
     for stay in _on_mould(job):
         warm, around = stay.kelvin(shop), stay.medium
-        degrees = f"{warm - 273.15:.0f} °C".replace("-", "−")
+        degrees = celsius(warm)
         if around in BOXES:
             yield f"{'a' if around != 'oven' else 'an'} {around} at {degrees}"
         elif warm > shop + HOT:
