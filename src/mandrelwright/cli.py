@@ -1,4 +1,4 @@
-"""The command line: new, check, build, gate, bench, why, materials, schema.
+"""The command line: new, check, build, gate, bench, why, materials, schema; cli_shop has more.
 
 Exit 0: done. Exit 1: a plan exists and a stop stands. Exit 2: no plan can be computed, or the
 input is malformed. Heavy modules are imported by the command that needs them.
@@ -11,9 +11,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mandrelwright import plan_job
+from mandrelwright import cli_shop, plan_job
 from mandrelwright.cli_next import next_mould
-from mandrelwright.terminal import AsJson, JobPath, console, errors, print_json, print_lines
+from mandrelwright.terminal import (
+    AsJson,
+    JobPath,
+    console,
+    errors,
+    print_json,
+    print_lines,
+    refuse_existing,
+)
 
 if TYPE_CHECKING:
     from mandrelwright.plan import Plan
@@ -43,7 +51,7 @@ def new(
     from mandrelwright.out.files import write_text
 
     with errors(as_json=False):
-        _refuse_existing(to)
+        refuse_existing(to)
         write_text(to, new_job(ask(to.stem)))
     typer.echo(f"Wrote {to}. Next: mw check {to}")
 
@@ -216,6 +224,10 @@ def bench(
         serve(job, address, port)
 
 
+for _name, _verb in cli_shop.VERBS.items():
+    app.command(_name)(_verb)
+
+
 def _show_check(plan: Plan, every: bool) -> None:
     from mandrelwright.screen import show_findings, show_plan
 
@@ -236,7 +248,7 @@ def _propose(path: Path, plan: Plan, to: Path | None, quiet: bool) -> None:
         left = len(settled.plan.stops)
         print_lines([settled.plan.verdict.sentence if left == 0 else f"{left} stops would remain."])
     if to is not None:
-        _refuse_existing(to)
+        refuse_existing(to)
         write_text(to, settled.text)
         if not quiet:
             typer.echo(f"Wrote {to}.")
@@ -254,13 +266,6 @@ def _refuse_no_date(text: str) -> None:
         known = False
     if not known:
         raise InputError(f"--date {text} is no date", "write year-month-day: 2026-11-25")
-
-
-def _refuse_existing(path: Path) -> None:
-    from mandrelwright.out.files import OutputError
-
-    if path.exists() or path.is_symlink():
-        raise OutputError(path, "already exists", "Choose another name; nothing was overwritten.")
 
 
 def _progress(quiet: bool) -> Any:

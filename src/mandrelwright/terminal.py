@@ -36,6 +36,14 @@ def print_json(value: object) -> None:
     typer.echo(json.dumps(value, indent=1, allow_nan=False, ensure_ascii=False))
 
 
+def refuse_existing(path: Path) -> None:
+    """Raise OutputError when something has that name already."""
+    from mandrelwright.out.files import OutputError
+
+    if path.exists() or path.is_symlink():
+        raise OutputError(path, "already exists", "Choose another name; nothing was overwritten.")
+
+
 @contextmanager
 def errors(as_json: bool) -> Iterator[None]:
     """Turn refusals into a message on the error stream and exit 2."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -162,6 +163,10 @@ def _number(value: Any, rule: Rule) -> float:
 def _facts(value: Any, rule: Rule) -> Mapping[str, Any]:
     if not isinstance(value, Mapping):
         raise InputError("must be a table", "copy it from an export")
+    try:
+        json.dumps(value, allow_nan=False)
+    except (TypeError, ValueError):
+        raise InputError("hold what JSON cannot", "leave out what is no number or text") from None
     return value
 
 

@@ -92,6 +92,13 @@ class Log:
         """What stands: without what was replaced or withdrawn, links led to what stands."""
         return standing(self.entries())
 
+    def found(self, key: str | int | None) -> Entry:
+        """The standing entry of an id or number; raises LogError where none stands."""
+        for number, entry in self.standing():
+            if key in (number, entry.id):
+                return entry
+        raise LogError(f"entry {key} does not stand in {self.where}", "list them with mw log")
+
     def named(self, kind: str, name: str, about: Mapping[str, str | None] | None = None) -> Entry:
         """The standing mould, part, coupon or tool of a name; raises LogError with those known."""
         found = [logged.entry for logged in self.standing() if logged.entry.kind == kind]
@@ -142,13 +149,7 @@ class Log:
 
         Raises InputError when it cannot be read.
         """
-        try:
-            digest = hashlib.sha256(path.read_bytes()).hexdigest()
-        except OSError as error:
-            raise InputError(f"{path} cannot be read ({error.strerror})", "check it") from None
-        return self.add(
-            "photo", **links(about), path=str(path), sha256=digest, caption=caption, **given
-        )
+        return self.add("photo", **links(about), **photo_of(path), caption=caption, **given)
 
     def waive(self, gate: str, reason: str, about: Entry | None = None, **given: Any) -> Entry:
         """Keep that a gate was passed against its answer, and why."""
@@ -172,6 +173,14 @@ def links(about: Entry | None) -> dict[str, str | None]:
     return {"mould": about.mould, "part": about.part, "coupon": about.coupon} | {
         about.kind: about.id
     }
+
+
+def photo_of(path: Path) -> dict[str, str]:
+    """Path and SHA-256 of a file; raises InputError when it cannot be read."""
+    try:
+        return {"path": str(path), "sha256": hashlib.sha256(path.read_bytes()).hexdigest()}
+    except OSError as error:
+        raise InputError(f"{path} cannot be read ({error.strerror})", "check it") from None
 
 
 def _keep(connection: Connection, row: int, entry: Entry) -> int:
@@ -245,7 +254,7 @@ def _check_name(connection: Connection, entry: Entry) -> None:
     rows = standing([*sorted(rows, key=lambda row: row.number), candidate])
     keys = [_key(row.entry) for row in rows]
     if keys.count(_key(rows[-1].entry)) > 1:
-        told = f'name: a {entry.kind} "{getattr(entry, "name", "")}" stands already'
+        told = f'a {entry.kind} "{getattr(entry, "name", "")}" stands already'
         raise LogError(told, "give another name, or correct that one", ("name",))
 
 
