@@ -53,8 +53,10 @@ def _facts(plan: Plan, units: Units) -> Iterator[Fact]:
     at = "the same place, as the printer is told it"
     yield Fact("In the print file", length(fit.file_diameter, units), at, "fit.file_diameter")
     yield Fact("Comes off the mould", *_off(plan))
-    mass = show_spread(plan.layup.part_mass, plan.layup.part_mass_spread, "g", 0)
-    yield Fact("Part as laid up", mass, "fibre and resin between the trims", "layup.part_mass")
+    made = plan.assembly
+    mass = show_spread(made.mass, made.mass_spread, "g", 0)
+    balance = length(plan.shape.base - made.balance, units, 0)
+    yield Fact("Finished part", mass, f"balances {balance} from the base", "assembly.mass")
     yield Fact("Time", *_time(plan))
 
 

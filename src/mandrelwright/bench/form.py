@@ -140,11 +140,12 @@ def _rows(
         if _is_list(field.annotation):
             yield from _items(field, inner, value, where, label, data, library)
         elif not inner:
-            yield _row(field, value, where, label, data, library)
+            yield _row(field, value, where, label, data, library, needed)
         elif inner[0] in (Tip, Position) or (inner[0] is Core and not _walls(value)):
             yield _either(field, inner[0], value, where, label)
         else:
-            yield from _rows(inner[0], value, where, data, library, label)
+            wanted = value is not None or field.is_required()
+            yield from _rows(inner[0], value, where, data, library, label, wanted)
 
 
 def _walls(value: Any) -> bool:
@@ -168,14 +169,15 @@ def _items(
 
 
 def _row(
-    field: FieldInfo, value: Any, at: Keys, label: str, data: dict[str, Any], library: Library
-) -> Row:
+    field: FieldInfo, value: Any, at: Keys, label: str, data: dict[str, Any], library: Library,
+    needed: bool,
+) -> Row:  # fmt: skip
     text, words = _measure(field), _literal(field.annotation)
     choices = tuple((word, word) for word in words) or _suggested(at, data, library)
     kind = _kind(field, text, words)
     stated = value is not None
     return Row(
-        at, field_name(at), label, kind, _shown(value), stated, field.is_required(),
+        at, field_name(at), label, kind, _shown(value), stated, needed and field.is_required(),
         _shown(_default(field)), choices, _help(field, text), text.kind if text else "",
     )  # fmt: skip
 

@@ -1,6 +1,6 @@
 """The documentation as pages of the bench, so that a finding leads to what explains it.
 
-Read from where the package keeps a copy, else from the source tree beside it.
+Read from the source tree, else from the copy that an installed package keeps.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from pathlib import Path
 from markdown_it import MarkdownIt
 
 HERE = Path(__file__)
-PLACES = (HERE.with_name("static") / "copied" / "docs", HERE.parents[3] / "docs")
+PLACES = (HERE.parents[3] / "docs", HERE.with_name("static") / "copied" / "docs")
 _NAME = re.compile(r"[a-z][a-z0-9-]{0,40}")
 _LINK = re.compile(r'href="([a-z0-9-]+)\.md(#[^"]*)?"')
 _OUT = re.compile(r'<a href="(?!/manual/|#)[^"]*">(.*?)</a>')

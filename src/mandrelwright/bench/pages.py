@@ -54,7 +54,7 @@ def routes(folder: JobFolder, access: Access) -> APIRouter:
             folder.load(name)
         except NoSuchJobError:
             raise HTTPException(404) from None
-        solid = (COPIED / "three.module.min.js").is_file()
+        solid = (COPIED / "three.module.js").is_file()
         return _page("design.html", job=name, steps=STEPS, solid=solid)
 
     @router.get("/manual")

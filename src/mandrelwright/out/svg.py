@@ -215,24 +215,34 @@ def _trail(points: Array) -> str:
     """Coordinates of a thinned line, for a path."""
     if len(points) > 2:
         points = decimate(points, LINE_TOLERANCE)
-    return "L".join(f"{number(x)} {number(y)}" for x, y in points)
+    return "L".join(f"{x:g} {y:g}" for x, y in _hundredths(points))
+
+
+def _hundredths(points: Array) -> list[list[float]]:
+    """Coordinates with two decimals, as `number` gives them, below 10 000 units."""
+    return [[x / 100.0, y / 100.0] for x, y in np.rint(100.0 * points).astype(int).tolist()]
 
 
 def hatched(outline: Array, kind: str, pitch: float) -> str:
     """Strokes inside a closed outline (n, 2), as the trail of a path.
 
     The lines a·x + b·y = k·pitch, k whole, cut at the outline: inside between odd and even
-    crossings. Their places do not depend on the outline, so that neighbours line up.
+    crossings. Their places do not depend on the outline, so that neighbours line up. An edge
+    from h to h' is cut by k from ⌈min/pitch⌉ to ⌈max/pitch⌉ − 1, so that corners count once.
     """
     after = np.roll(outline, -1, axis=0)
-    strokes = []
+    strokes = ""
     for normal in DIRECTIONS[kind]:
         here, there = outline @ normal, after @ normal
-        first, last = np.ceil(here.min() / pitch), np.floor(here.max() / pitch)
-        for level in pitch * np.arange(first, last + 1.0):
-            cut = (here <= level) != (there <= level)
-            share = ((level - here) / np.where(cut, there - here, 1.0))[cut, None]
-            points = outline[cut] + share * (after - outline)[cut]
-            points = points[np.argsort(points[:, 1])]
-            strokes += [_trail(pair) for pair in points.reshape(-1, 2, 2)]
-    return "".join(f"M{stroke}" for stroke in strokes)
+        ends = np.ceil(np.sort(np.stack((here, there)), axis=0) / pitch).astype(int)
+        cuts = ends[1] - ends[0]
+        edge = np.repeat(np.arange(len(cuts)), cuts)
+        level = ends[0][edge] + np.arange(len(edge)) - (np.cumsum(cuts) - cuts)[edge]
+        share = (pitch * level - here[edge]) / (there - here)[edge]
+        points = outline[edge] + share[:, None] * (after - outline)[edge]
+        rows = _hundredths(points[np.lexsort((points[:, 1], level))])
+        strokes += "".join(
+            f"M{a:g} {b:g}L{c:g} {d:g}"
+            for (a, b), (c, d) in zip(rows[::2], rows[1::2], strict=True)
+        )
+    return strokes

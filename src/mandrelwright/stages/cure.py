@@ -10,6 +10,7 @@ release       not before T_g stands 20 K above the shop: cold stops the cure
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -297,7 +298,13 @@ def _cup(job: Job, resin: Resin, library: Library) -> tuple[float, float]:
     """Peak (K) of the largest cup left standing, and when (s)."""
     mass = job.shop.batch_most.value
     loss = cup_loss(mass, resin.liquid, library.practice["cure"]["cup_loss"].value)
-    history = cup(resin, mass, loss, job.shop.temperature.value)
+    return _left_standing(resin, mass, loss, job.shop.temperature.value)
+
+
+@lru_cache(maxsize=16)
+def _left_standing(resin: Resin, mass: float, loss: float, room: float) -> tuple[float, float]:
+    """Peak (K) of a cup, and when (s); the same cup stands beside most changes of a job."""
+    history = cup(resin, mass, loss, room)
     T = history.temperature[:, 0, 0]
     return float(T.max()), float(history.times[np.argmax(T)])
 

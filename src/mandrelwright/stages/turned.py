@@ -136,25 +136,32 @@ def decimate(points: Array, tolerance: float = FLATNESS) -> Array:
     Repeatedly splits at the farthest point, keeps both ends (Ramer 1972, Douglas & Peucker 1973;
     from memory).
     """
+    if len(points) < 3:
+        return points
     keep = np.zeros(len(points), dtype=bool)
     keep[[0, -1]] = True
-    spans = [(0, len(points) - 1)]
-    while spans:
-        first, last = spans.pop()
-        if last - first < 2:
-            continue
-        distance = _distance(points[first + 1 : last], points[first], points[last])
-        farthest = int(np.argmax(distance))
-        if distance[farthest] > tolerance:
-            middle = first + 1 + farthest
-            keep[middle] = True
-            spans += [(first, middle), (middle, last)]
+    first, last = np.array([0]), np.array([len(points) - 1])
+    while len(first):  # all spans of one depth at once
+        inside = last - first - 1
+        starts = np.cumsum(inside) - inside
+        span = np.repeat(np.arange(len(first)), inside)
+        rows = np.arange(len(span)) - (starts - first - 1)[span]
+        distance = _distance(points[rows], points[first[span]], points[last[span]])
+        most = np.maximum.reduceat(distance, starts)
+        farthest = np.flatnonzero(distance == most[span])
+        middle = rows[farthest[np.searchsorted(span[farthest], np.arange(len(first)))]]
+        split = most > tolerance
+        keep[middle[split]] = True
+        middle, first, last = middle[split], first[split], last[split]
+        first, last = np.concatenate((first, middle)), np.concatenate((middle, last))
+        wide = last - first > 1
+        first, last = first[wide], last[wide]
     return points[keep]
 
 
 def _distance(points: Array, first: Array, last: Array) -> Array:
-    """Distance of each point (n, 2) from the segment between two points."""
-    along = last - first
-    share = np.clip((points - first) @ along / (along @ along), 0.0, 1.0)
-    distance: Array = np.linalg.norm(points - first - share[:, None] * along, axis=1)
-    return distance
+    """Distance of each point (n, 2) from its own segment between two points (n, 2)."""
+    along, off = last - first, points - first
+    share = np.clip((off * along).sum(axis=1) / (along * along).sum(axis=1), 0.0, 1.0)
+    beside = off - share[:, None] * along
+    return np.asarray(np.hypot(beside[:, 0], beside[:, 1]), float)

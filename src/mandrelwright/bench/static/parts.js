@@ -33,7 +33,7 @@ export function tellFacts(place, facts, ask) {
       make("dd", { class: "value" }, fact.value),
       make("dd", { class: "remark" }, fact.remark,
         fact.why && ask
-          ? make("span", {}, " ", make("button", { type: "button", class: "link", "aria-label": `Where ${fact.name} comes from`, onclick: () => ask(fact.why, fact.name) }, "where from?"))
+          ? make("span", {}, " ", make("button", { type: "button", class: "link", "aria-label": `where from? ${fact.name}`, onclick: () => ask(fact.why, fact.name) }, "where from?"))
           : null))));
 }
 

@@ -12,7 +12,7 @@ export function showSolid(job) {
     event.target.disabled = true;
     event.target.textContent = "cutting the pieces";
     try {
-      const [three, told] = await Promise.all([import("/static/copied/three.module.min.js"), send("/api/pieces", job())]);
+      const [three, told] = await Promise.all([import("/static/copied/three.module.js"), send("/api/pieces", job())]);
       if (told.problems) throw new Error(told.problems[0].limit);
       view(three, place, told.pieces);
     } catch (error) {

@@ -1,0 +1,212 @@
+"""The whole story in a real browser: from an empty folder to print files and a gate's answer."""
+
+from __future__ import annotations
+
+import io
+import shutil
+import tomllib
+import zipfile
+from collections.abc import Iterator
+
+import httpx
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from mandrelwright.bench.folder import digest_of
+from tests.browser.conftest import ROOT, Bench, Watched, watch
+
+MOST_INPUTS = 6
+
+
+def open_job(page: Page, bench: Bench, job: str, step: str = "shape") -> None:
+    page.goto(f"{bench.address}/job/{job}#{step}")
+    expect(page.locator("#facts dd.value").first).to_be_visible()
+    expect(page.locator("#step-title")).not_to_be_empty()
+
+
+@pytest.fixture
+def own(bench: Bench, request: pytest.FixtureRequest) -> Iterator[str]:
+    """A job of the test's own."""
+    name = f"{request.node.originalname.replace('_', '-')[:50]}.toml"
+    shutil.copy(ROOT / "examples" / "plover-nose.toml", bench.folder / name)
+    yield name
+    (bench.folder / name).unlink()
+
+
+def test_from_six_questions_to_print_files_and_a_reading(bench: Bench, watched: Watched) -> None:
+    page, made = watched.page, bench.folder / "sanderling.toml"
+    made.unlink(missing_ok=True)
+    page.goto(bench.address)
+    given = {"tube": "102.21 mm +- 0.02 mm", "coupler": "99.03 mm +- 0.02 mm", "length": "392 mm"}
+    for name, text in given.items():
+        page.fill(f"[name={name}]", text)
+    assert len(given) <= MOST_INPUTS
+    expect(page.locator("#verdict")).to_contain_text("Can be made")
+    expect(page.locator("#facts .value").first).to_contain_text("mm")
+    expect(page.locator("#worst > li")).to_have_count(3)
+    page.fill("#called", "sanderling")
+    page.click("#keep button")
+    page.wait_for_url("**/job/sanderling.toml")
+    assert 'name = "sanderling"' in made.read_text("utf-8")
+
+    expect(page.locator("#facts .value").first).to_be_visible()
+    page.click("[data-step=gate]")
+    aim = page.locator("#facts .value").first.inner_text().split()[0]
+    page.fill("[data-mark=A]", f"{aim} mm")
+    page.click("#gate button")
+    expect(page.locator(".answer-gate")).to_contain_text("Fits")
+    page.fill("[data-mark=A]", "twelve")
+    page.click("#gate button")
+    expect(page.locator("#gate .bad")).to_contain_text("Do:")
+
+    page.fill("#date", "2026-11-25")
+    page.click("#build button.main")
+    with page.expect_download() as download:
+        expect(page.locator("#zip")).to_be_visible(timeout=120_000)
+        page.click("#zip")
+    content = download.value.path().read_bytes()
+    names = zipfile.ZipFile(io.BytesIO(content)).namelist()
+    for wanted in ("mould.3mf", "mould.stl", "build-sheet.pdf", "report.html", "sanderling.toml"):
+        assert f"sanderling/{wanted}" in names
+
+
+def test_a_key_redraws_and_a_wrong_one_is_told_at_its_field(
+    bench: Bench, watched: Watched, own: str
+) -> None:
+    page = watched.page
+    open_job(page, bench, own, "gate")
+    before = page.locator("#section").inner_html()
+    page.fill("#in-fit-1-mates", "98.80 mm +- 0.02 mm")
+    expect(page.locator("#section text", has_text="mate ø 98.80")).to_be_visible()
+    assert page.locator("#section").inner_html() != before
+    page.fill("#in-fit-1-mates", "98.80 furlong")
+    expect(page.locator("[data-field='fit[1].mates'] .wrong")).to_contain_text("Do:")
+    expect(page.locator("#verdict")).to_contain_text("fit[1].mates")
+    page.keyboard.press("Control+z")
+    expect(page.locator("#in-fit-1-mates")).to_have_value("99.03 mm +- 0.02 mm")
+    page.keyboard.press("Control+y")
+    expect(page.locator("#in-fit-1-mates")).to_have_value("98.80 furlong")
+    page.keyboard.press("Control+z")
+    expect(page.locator("#save")).to_be_disabled()
+
+
+def test_saving_keeps_comments_and_a_reload_keeps_what_was_not_saved(
+    bench: Bench, watched: Watched, own: str
+) -> None:
+    page, path = watched.page, bench.folder / own
+    before = path.read_text("utf-8")
+    open_job(page, bench, own, "mould")
+    page.fill("#in-mould-vent", "4 mm")
+    expect(page.locator("#state")).to_have_text("not saved yet")
+    page.reload()
+    expect(page.locator("#state")).to_contain_text("before the reload")
+    expect(page.locator("#in-mould-vent")).to_have_value("4 mm")
+    assert path.read_text("utf-8") == before
+    page.keyboard.press("Control+s")
+    expect(page.locator("#state")).to_contain_text("saved")
+    assert path.read_text("utf-8") == before.replace('vent = "3 mm"', 'vent = "4 mm"')
+
+
+def test_two_people_at_one_job_are_shown_the_difference(
+    bench: Bench, watched: Watched, chromium: Browser, own: str
+) -> None:
+    one = watched.page
+    context = chromium.new_context()
+    two = watch(context, bench.address)
+    for page in (one, two.page):
+        open_job(page, bench, own, "mould")
+    one.fill("#in-mould-vent", "4 mm")
+    two.page.fill("#in-mould-pull-rod", "8 mm")
+    expect(one.locator("#save")).to_be_enabled()
+    one.click("#save")
+    expect(one.locator("#state")).to_contain_text("saved")
+    expect(two.page.locator("#save")).to_be_enabled()
+    two.page.click("#save")
+    expect(two.page.locator("#difference")).to_be_visible()
+    expect(two.page.locator("#lines .gone", has_text='vent = "4 mm"')).to_be_visible()
+    expect(two.page.locator("#lines .come", has_text='pull_rod = "8 mm"')).to_be_visible()
+    data = tomllib.loads((bench.folder / own).read_text("utf-8"))
+    assert (data["mould"]["vent"], data["mould"]["pull_rod"]) == ("4 mm", "10.2 mm")
+    two.page.click("#take")
+    expect(two.page.locator("#in-mould-vent")).to_have_value("4 mm")
+    assert two.errors == []
+    context.close()
+
+
+def test_rows_are_added_and_removed(bench: Bench, watched: Watched, own: str) -> None:
+    page = watched.page
+    open_job(page, bench, own, "radio")
+    page.get_by_role("button", name="antenna", exact=True).click()
+    expect(page.locator("#in-antenna-3-name")).to_be_visible()
+    page.get_by_role("button", name="Remove antenna 1: position").click()
+    expect(page.locator("#in-antenna-3-name")).to_have_count(0)
+    page.click("#undo")
+    expect(page.locator("#in-antenna-3-name")).to_be_visible()
+
+
+def test_one_cursor_runs_through_section_and_strips_by_keyboard_too(
+    bench: Bench, watched: Watched
+) -> None:
+    page = watched.page
+    open_job(page, bench, "plover-nose.toml")
+    page.focus("#along")
+    for _ in range(3):
+        page.keyboard.press("ArrowLeft")
+    said = page.locator("#along").get_attribute("aria-valuetext") or ""
+    assert "from the base" in said
+    assert "wall" in said
+    line, drawn = (page.locator(f"#{name}").bounding_box() for name in ("cursor", "drawn"))
+    assert line is not None
+    assert drawn is not None
+    assert line["height"] == pytest.approx(drawn["height"])
+    page.get_by_role("button", name="show the place").first.click()
+    expect(page.locator("#place")).to_be_visible()
+
+
+def test_a_number_tells_where_it_comes_from_and_inches_are_only_shown(
+    bench: Bench, watched: Watched
+) -> None:
+    page = watched.page
+    open_job(page, bench, "plover-nose.toml")
+    page.get_by_role("button", name="where from? In the print file").click()
+    expect(page.locator("#because-lines")).to_contain_text("fit.file_diameter")
+    page.click("#because-shut")
+    page.click("[data-units=in]")
+    expect(page.locator("#facts .value").first).to_contain_text("in")
+    expect(page.locator("#save")).to_be_disabled()
+    page.click("[data-units=mm]")
+
+
+def test_a_build_can_be_cancelled(bench: Bench, watched: Watched) -> None:
+    page = watched.page
+    open_job(page, bench, "plover-nose.toml")
+    page.click("#build button.main")
+    page.click("#cancel")
+    expect(page.locator("#building")).to_contain_text("cancelled")
+    expect(page.locator("#build button.main")).to_be_enabled()
+
+
+def test_the_mould_is_shown_in_three_dimensions_or_the_page_says_why_not(
+    bench: Bench, watched: Watched
+) -> None:
+    page = watched.page
+    open_job(page, bench, "plover-nose.toml")
+    if page.locator("#show-solid").count() == 0:
+        expect(page.locator(".solid")).to_contain_text("not set up")
+        return
+    page.click("#show-solid")
+    expect(page.locator("#solid canvas")).to_be_visible()
+    page.focus("#solid")
+    page.keyboard.press("ArrowLeft")
+    page.keyboard.press("x")
+
+
+def test_the_newest_wish_wins_whatever_order_answers_come_in(bench: Bench) -> None:
+    text = (bench.folder / "plover-nose.toml").read_text("utf-8")
+    body = {"job": "plover-nose.toml", "text": text, "units": "mm", "page": "p"}
+    with httpx.Client(headers=bench.headers, timeout=60.0) as client:
+        newest = client.post(f"{bench.address}/api/redraw", json={**body, "number": 5}).json()
+        older = client.post(f"{bench.address}/api/redraw", json={**body, "number": 4}).json()
+    assert "verdict" in newest
+    assert older == {"superseded": True}
+    assert digest_of(newest["text"]) == digest_of(text)
