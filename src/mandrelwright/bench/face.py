@@ -55,7 +55,7 @@ def _facts(plan: Plan, units: Units) -> Iterator[Fact]:
     yield Fact("Comes off the mould", *_off(plan))
     made = plan.assembly
     mass = show_spread(made.mass, made.mass_spread, "g", 0)
-    balance = length(plan.shape.base - made.balance, units, 0)
+    balance = length(made.balance, units, 0)
     yield Fact("Finished part", mass, f"balances {balance} from the base", "assembly.mass")
     yield Fact("Time", *_time(plan))
 

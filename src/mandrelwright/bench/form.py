@@ -129,8 +129,12 @@ def _rows(
     data: dict[str, Any],
     library: Library,
     said: str = "",
+    needed: bool = True,
 ) -> Iterator[Row]:
-    """Rows of a table; those of tables within it follow with its name before theirs."""
+    """Rows of a table; those of tables within it follow with its name before theirs.
+
+    Nothing of a table is needed that may be left out and is.
+    """
     held = stated if isinstance(stated, dict) else {}
     for name, field in table.model_fields.items():
         key = field.alias or name
