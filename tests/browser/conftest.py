@@ -64,8 +64,8 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     command = [sys.executable, "-W", "error", "-m", "mandrelwright", "bench", "--port", str(port)]
     log = folder.parent / "bench.log"
     with log.open("w") as out:
-        path = os.pathsep.join([str(ROOT / "src"), os.environ.get("PYTHONPATH", "")])
-        environment = {**os.environ, "PYTHONPATH": path}
+        source = os.pathsep.join([str(ROOT / "src"), os.environ.get("PYTHONPATH", "")])
+        environment = {**os.environ, "PYTHONPATH": source}
         server = subprocess.Popen(command, cwd=folder, stdout=out, stderr=out, env=environment)
     made = Bench(f"http://127.0.0.1:{port}", folder)
     until = time.monotonic() + STARTS
