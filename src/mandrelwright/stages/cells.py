@@ -12,7 +12,7 @@ from mandrelwright.job.spec import Job
 from mandrelwright.physics.conduction import Grid, graded
 from mandrelwright.stages.resin import Resin
 from mandrelwright.stages.shape import Shape
-from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.stack import THINNEST, Stack
 
 Array = NDArray[np.float64]
 
@@ -69,10 +69,9 @@ def cells_at(
     R, thick = stack.mould.r[nodes], stack.wall[nodes]
     core = job.mould.core
     hole = 0.5 * job.mould.pull_rod.value if job.mould.pull_rod else 0.0
-    bore = np.full_like(R, hole)
+    bore = np.minimum(hole, 0.5 * R)  # where the hole breaks out, as a stop says, all the same
     if core.hollow is not None:
         bore = np.maximum(bore, R - core.hollow.value)
-    bore = np.minimum(bore, 0.5 * R) if core.hollow is None else bore
     skin = SKIN_SHARE * (R - bore)
     if core.walls is not None:
         skin = np.minimum(core.walls * job.printer.line.value, 0.9 * (R - bore))
@@ -90,7 +89,7 @@ def cells_at(
 def _nodes(shape: Shape, stack: Stack) -> tuple[NDArray[np.int64], int]:
     """Stations along the part that carry a wall, and which of them stands for the leading fit."""
     x = stack.mould.x
-    laid = np.flatnonzero((x >= shape.tip) & (x <= shape.base) & (stack.wall > 0.0))
+    laid = np.flatnonzero((x >= shape.tip) & (x <= shape.base) & (stack.wall > THINNEST))
     wanted = np.linspace(x[laid[0]], x[laid[-1]], PLACES)
     middle = 0.5 * (shape.lead.start + shape.lead.stop)
     near = laid[np.argmin(np.abs(x[laid] - middle))]

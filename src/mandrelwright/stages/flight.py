@@ -23,7 +23,7 @@ from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.loads import Body, Drag, Load, body_of
 from mandrelwright.stages.record import derived, result
 from mandrelwright.stages.shape import Shape
-from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.stack import THINNEST, Stack
 from mandrelwright.stages.wall_heat import Warmth, warm_up
 
 Array = NDArray[np.float64]
@@ -121,7 +121,7 @@ def fly(
     base, q, q α and mean temperature.
     """
     stated = job.flight
-    if stated is None or not (stack.wall > 0.0).any():
+    if stated is None or not (stack.wall > THINNEST).any():
         return None
     nodes = _nodes(shape, stack)
     body = body_of(job, shape, stack, assembly, nodes)
@@ -176,7 +176,9 @@ def _or(stated: tuple[float, float] | None, lent: float) -> float:
 def _nodes(shape: Shape, stack: Stack) -> NDArray[np.int64]:
     """Nodes of the stack that carry a wall between the trim lines, a few of them."""
     x = stack.mould.x
-    laid = np.flatnonzero((x >= shape.tip - 1e-9) & (x <= shape.base + 1e-9) & (stack.wall > 0.0))
+    laid = np.flatnonzero(
+        (x >= shape.tip - 1e-9) & (x <= shape.base + 1e-9) & (stack.wall > THINNEST)
+    )
     wanted = np.linspace(x[laid[0]], x[laid[-1]], PLACES)
     return np.unique(laid[np.abs(x[laid][:, None] - wanted).argmin(0)])
 

@@ -12,7 +12,7 @@ from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics import contact, laminate, micromechanics
 from mandrelwright.stages.cooling import Moments, bores
-from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.stack import THINNEST, Stack
 from mandrelwright.stages.wall import Constituents
 
 Array = NDArray[np.float64]
@@ -122,7 +122,7 @@ class Seats:
 def pick_places(stack: Stack, count: int) -> NDArray[np.intp]:
     """Evenly spaced nodes of the stack where a sound wall lies."""
     bunched = np.any(stack.jammed, axis=0)
-    sound = np.flatnonzero((stack.wall > 0.0) & ~bunched & (stack.mould.r > SLENDER))
+    sound = np.flatnonzero((stack.wall > THINNEST) & ~bunched & (stack.mould.r > SLENDER))
     if len(sound) == 0:
         return sound
     wanted = np.linspace(stack.mould.x[sound[0]], stack.mould.x[sound[-1]], count)

@@ -26,6 +26,7 @@ from mandrelwright.stages.surfaces import DENSE, build, build_pointwise, mould_u
 Array = NDArray[np.float64]
 
 PLACES = 400
+THINNEST = 1e-6  # m; less is the foot of a ramp, not a wall that sets or grips
 SCALE_STEPS = 6
 FIT_STATIONS = 9
 
