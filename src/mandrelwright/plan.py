@@ -35,6 +35,8 @@ from mandrelwright.stages.segments import Segments, cut_segments
 from mandrelwright.stages.shape import Shape, draw_shape
 from mandrelwright.stages.stack import PLACES, Stack, lay_stack
 from mandrelwright.stages.stack_checks import check_stack
+from mandrelwright.stages.strength import Strength, judge_strength
+from mandrelwright.stages.strength_checks import check_strength
 from mandrelwright.stages.supplies import Supplies, check_supplies, count_supplies
 from mandrelwright.stages.surface import Surface, treat_surface
 from mandrelwright.stages.surface_checks import check_surface
@@ -68,6 +70,7 @@ class Plan:
     assembly: Assembly
     joints: Joints
     flight: Flight | None  # None where the job has no [flight] or no wall lies
+    strength: Strength | None  # None where nothing loads the part
     radio: Radio | None  # None where the job states no antenna
     findings: tuple[Finding, ...]
     verdict: Verdict
@@ -112,7 +115,8 @@ def make_plan(
     assembly = assemble(job, shape, stack, library)
     flight = fly(job, shape, stack, cure, assembly, library)
     joints = join(job, shape, stack, wall, fit, assembly, flight, library)
-    radio = hear(job, shape, stack, library) if job.antennas else None
+    strength = judge_strength(shape, stack, parts, flight, library)
+    radio = hear(job, shape, stack, cure, strength, library) if job.antennas else None
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, shape, mould, surface, cure.mould_peak, library)
     findings += check_cure(job, cure, library)
@@ -124,6 +128,8 @@ def make_plan(
     findings += check_release(job, shape, release, library) if release else []
     findings += check_joints(shape, stack, assembly, joints, library)
     findings += check_flight(job, flight) if flight else []
+    if strength is not None and flight is not None:
+        findings += check_strength(shape, strength, flight, library)
     findings += check_radio(radio, assembly, library) if radio else []
     findings += remarks(job, library)
     findings.sort(key=lambda finding: LEVELS.index(finding.level))
@@ -151,6 +157,7 @@ def make_plan(
         assembly,
         joints,
         flight,
+        strength,
         radio,
         tuple(findings),
         verdict,

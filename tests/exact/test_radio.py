@@ -14,9 +14,13 @@ from mandrelwright.job.shelf import Entry, Shelf
 from mandrelwright.job.spec import Antenna
 from mandrelwright.plan import Plan, make_plan
 from mandrelwright.stages.assembly import assemble
+from mandrelwright.stages.flight import fly
 from mandrelwright.stages.radio import hear
 from mandrelwright.stages.radio_checks import check_radio
+from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.strength import Strength, judge_strength
 from mandrelwright.stages.swap import swapped
+from mandrelwright.stages.wall import read_constituents
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 CARBON = "carbon standard modulus"
@@ -35,8 +39,16 @@ def in_carbon(plan: Plan, *numbers: int) -> Plan:
         plan,
         stack=stack,
         assembly=assemble(plan.job, plan.shape, stack, plan.library),
-        radio=hear(plan.job, plan.shape, stack, plan.library),
+        radio=hear(plan.job, plan.shape, stack, plan.cure, strength_of(plan, stack), plan.library),
     )
+
+
+def strength_of(plan: Plan, stack: Stack) -> Strength | None:
+    """The strength of the nose with another wall, loaded and warmed anew."""
+    whole = assemble(plan.job, plan.shape, stack, plan.library)
+    flight = fly(plan.job, plan.shape, stack, plan.cure, whole, plan.library)
+    parts = read_constituents(plan.job, stack.layers, plan.library)
+    return judge_strength(plan.shape, stack, parts, flight, plan.library)
 
 
 def told(plan: Plan) -> list[Finding]:
@@ -108,7 +120,7 @@ def test_an_antenna_beside_metal_or_under_flakes_is_told(nose: Plan) -> None:
     )
     finished = nose.job.assembly.model_copy(update={"finish": (coat,), "items": (item,)})
     job = nose.job.model_copy(update={"assembly": finished})
-    heard = hear(job, nose.shape, nose.stack, nose.library)
+    heard = hear(job, nose.shape, nose.stack, nose.cure, nose.strength, nose.library)
     whole = assemble(job, nose.shape, nose.stack, nose.library)
     ids = [one.id for one in check_radio(heard, whole, nose.library)]
     assert "radio.metal-flakes" in ids
@@ -128,7 +140,7 @@ def test_a_fibre_of_which_nothing_is_known_gives_no_number(nose: Plan) -> None:
     bare = Entry(glass.path, known, glass.words, glass.like)
     shelf = Shelf("fibres", {**nose.library.fibres, "E-glass": bare})
     library = replace(nose.library, fibres=shelf)
-    heard = hear(nose.job, nose.shape, nose.stack, library)
+    heard = hear(nose.job, nose.shape, nose.stack, nose.cure, nose.strength, library)
     assert np.isnan(heard.antennas[0].loss)
     ids = [one.id for one in check_radio(heard, nose.assembly, library)]
     assert "radio.not-known" in ids
@@ -147,7 +159,43 @@ def test_higher_frequency_and_thicker_walls_lose_more(nose: Plan) -> None:
             }
         )
         job = nose.job.model_copy(update={"antennas": (antenna,)})
-        return hear(job, nose.shape, nose.stack, nose.library).antennas[0].loss
+        return (
+            hear(job, nose.shape, nose.stack, nose.cure, nose.strength, nose.library)
+            .antennas[0]
+            .loss
+        )
 
     losses = [loss(f) for f in (433.0, 868.0, 1575.0, 2450.0)]
     assert losses == sorted(losses)
+
+
+def test_swapping_glass_for_carbon_moves_mass_reserve_and_radio_as_it_must(nose: Plan) -> None:
+    """Lighter by the densities, stiffer and so later to buckle, deaf; the swap says the way."""
+    carbon = in_carbon(nose, 1, 2, 3, 4, 5)
+    assert nose.strength is not None
+    assert nose.radio is not None
+    assert carbon.radio is not None
+    swap = carbon.radio.swap
+    strong = strength_of(nose, carbon.stack)
+    assert swap is not None
+    assert strong is not None
+    gained = nose.assembly.mass - carbon.assembly.mass
+    fibres = nose.library.fibres
+    density = fibres["E-glass"]["density"].value / fibres[CARBON]["density"].value
+    glass = sum(piece.trimmed_fibre for piece in nose.layup.pieces)
+    assert gained == pytest.approx(glass * (1.0 - 1.0 / density), rel=1e-3)
+    for one, other in zip(nose.strength.failures, strong.failures, strict=True):
+        assert one.id == other.id
+        if np.isfinite(one.buckles):
+            assert other.buckles > 1.2 * one.buckles
+    worst, best = nose.strength.worst, strong.worst
+    assert worst is not None
+    assert best is not None
+    assert best.how != worst.how  # fibres pressed, where glass buckled
+    assert swap.reserve_now == pytest.approx(best.reserve, rel=1e-9)
+    assert swap.reserve == pytest.approx(worst.reserve, rel=1e-9)
+    assert swap.mass == pytest.approx(nose.assembly.mass, rel=1e-12)
+    assert min(one.least for one in carbon.radio.antennas) > 40.0
+    assert max(one.loss for one in nose.radio.antennas) < 0.1
+    stop = next(item for item in told(carbon) if item.id == "radio.shut-in")
+    assert "reserve factor" in stop.do[0]

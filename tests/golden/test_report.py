@@ -131,8 +131,8 @@ def test_the_twin_is_the_plan_in_plain_numbers(plan: Plan) -> None:
     data: dict[str, Any] = json.loads(json.dumps(twin(plan), allow_nan=False))
     assert list(data) == [
         "verdict", "findings", "shape", "stack", "mould", "surface", "cure", "fit", "print",
-        "segments", "aids", "layup", "assembly", "flight", "joints", "radio", "supplies",
-        "release", "inputs", "version", "job", "library",
+        "segments", "aids", "layup", "assembly", "flight", "joints", "strength", "radio",
+        "supplies", "release", "inputs", "version", "job", "library",
     ]  # fmt: skip
     assert data["verdict"]["sentence"] == plan.verdict.sentence
     assert [item["id"] for item in data["findings"]] == [f.id for f in plan.findings]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from mandrelwright.findings.finding import Finding, Level
@@ -105,12 +106,19 @@ def not_known(names: Sequence[str]) -> Finding:
 
 
 def swap_for(
-    layers: Sequence[str], fibre: str, mass: float, balance: float, losses: str, reserve: str
+    layers: Sequence[str],
+    fibre: str,
+    mass: float,
+    balance: float,
+    losses: str,
+    reserve: tuple[float, float],
 ) -> str:
     """The swap in words: what to lay in glass, and what that costs."""
     cost = f"{mass * 1e3:+.0f} g, balance point {balance * 1e3:+.0f} mm".replace("-", "−")
+    now, then = reserve
+    strong = f", reserve factor {now:.1f} to {then:.1f}" if math.isfinite(now + then) else ""
     lay = f"lay {', '.join(layers)} in {fibre} as thick"
-    return f"{lay}: {cost}{reserve}; then the wall takes {losses}"
+    return f"{lay}: {cost}{strong}; then the wall takes {losses}"
 
 
 def _some(word: str, names: Sequence[str]) -> str:

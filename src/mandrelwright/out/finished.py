@@ -50,8 +50,10 @@ def facts(plan: Plan) -> Iterator[tuple[str, str]]:
     yield "Inertia across it, at the balance point", across
     if plan.radio is not None and plan.radio.swap is not None:
         swap = plan.radio.swap
-        gain = (swap.mass - made.mass) * 1e3
-        yield f"With {', '.join(swap.layers)} in {swap.fibre}", f"{gain:+.0f} g".replace("-", "−")
+        gain = f"{(swap.mass - made.mass) * 1e3:+.0f} g".replace("-", "−")
+        reserve = f", reserve factor {swap.reserve:.1f} instead of {swap.reserve_now:.1f}"
+        known = swap.reserve == swap.reserve
+        yield f"With {', '.join(swap.layers)} in {swap.fibre}", gain + (reserve if known else "")
 
 
 def balance(made: Assembly) -> str:

@@ -12,6 +12,7 @@ from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.joints import Bonded, Joints, Pinned, Vented
+from mandrelwright.stages.strength import Failure
 
 LOADS = (
     "Cases in the order in which such parts fail, each peak of the flight at its own time. Axial "
@@ -25,6 +26,12 @@ WARMTH = (
     "the glass transition."
 )
 WARM_HEADS = ("case", "skin", "mean", "inner face", "bond line", "mean below glass transition by")
+STRENGTH = (
+    "By how much each load may grow until the wall first fails, where and how: the first ply by "
+    "maximum stress, Tsai-Wu and Hashin, warm as it is then, or local buckling by SP-8007 and "
+    "SP-8019. Reserve factor: the lesser, a ply's less one standard uncertainty."
+)
+STRENGTH_HEADS = ("case", "a ply fails at", "it buckles at", "reserve", "first", "from the base")
 JOINED = (
     "What the joints bear and what is asked of them, as far as the job states them. Strength of "
     "glue and holes made by hand is an estimate: try the joint on the ground."
@@ -37,6 +44,9 @@ def tables(plan: Plan) -> Iterator[Table]:
     if plan.flight is not None:
         yield "Loads", LOADS, LOAD_HEADS, [_load(case) for case in plan.flight.cases]
         yield "Heat", WARMTH, WARM_HEADS, [_warm(plan.flight, case) for case in plan.flight.cases]
+    if plan.strength is not None:
+        failed = [_failed(plan, one) for one in plan.strength.failures]
+        yield "First failure", STRENGTH, STRENGTH_HEADS, failed
     if rows := list(joined(plan.joints)):
         yield "Joints", JOINED, JOINED_HEADS, rows
 
@@ -72,6 +82,12 @@ def _warm(flight: Flight, case: Case) -> tuple[str, ...]:
     told = _warmth(mean) + (f" ± {doubt:.0f}" if doubt >= 0.5 else "")
     below = _minus(f"{flight.glass - mean:.0f} K")
     return case.name, _warmth(skin), told, _warmth(inner), _warmth(bond), below
+
+
+def _failed(plan: Plan, one: Failure) -> tuple[str, ...]:
+    cracks = f"{_ratio(one.cracks)} ± {one.spread:.1f}" if one.cracks < 99.95 else "over 100"
+    place = f"{abs(plan.shape.base - one.x) * 1e3:.0f} mm"
+    return one.name, cracks, _ratio(one.buckles), _ratio(one.reserve), one.how, place
 
 
 def joined(joints: Joints) -> Iterator[tuple[str, ...]]:

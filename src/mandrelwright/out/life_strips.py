@@ -10,7 +10,9 @@ from mandrelwright.out.svg import CAUTION, INK, PAPER, SOFT, STOP, Drawing
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import ICE_POINT
 from mandrelwright.stages.flight import Flight
+from mandrelwright.stages.strength import Strength
 
+MOST = 1000.0  # load factors are cut off here
 FACES = (("skin", CAUTION), ("mean", INK), ("inner", SOFT))
 
 
@@ -18,7 +20,30 @@ def draw_life(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     """Every strip that the plan has something for; the height below the last."""
     if plan.flight is not None:
         top = _warmth(drawing, plan.flight, frame, top)
+    if plan.strength is not None:
+        top = _reserve(drawing, plan.strength, frame, top)
     return top
+
+
+def _reserve(drawing: Drawing, strength: Strength, frame: Frame, top: float) -> float:
+    """Load factor of the first ply and of buckling along the part, the least of all cases."""
+    lines = [("ply", strength.cracks, INK), ("buckling", strength.buckles, CAUTION)]
+    logs = [(name, np.log10(np.clip(line, 0.1, MOST)), ink) for name, line, ink in lines]
+    values = np.concatenate([line[np.isfinite(line)] for _, line, _ in logs])
+    low = min(float(values.min(initial=0.0)), 0.0) - 0.1
+    high = max(float(values.max(initial=1.0)), 1.0) + 0.1
+    strip = Strip(top, TALL, low, high)
+    title = "Load factor at first failure"
+    open_strip(drawing, frame, title, "powers of ten, least of all cases; below 0 it fails", strip)
+    across = frame.at(strength.x)
+    for _, line, ink in logs:
+        broken(drawing, across, strip.at(line), np.isfinite(line), ink)
+    y = float(strip.at(0.0))
+    drawing.line(LEFT, y, float(frame.at(frame.stop)), y, STOP, 1.0)
+    ends = [(name, float(strip.at(line[np.isfinite(line)][-1]))) for name, line, _ in logs
+            if np.isfinite(line).any()]  # fmt: skip
+    right_names(drawing, float(across[-1]), sorted(ends, key=lambda end: end[1]))
+    return strip.foot + GAP
 
 
 def _warmth(drawing: Drawing, flight: Flight, frame: Frame, top: float) -> float:

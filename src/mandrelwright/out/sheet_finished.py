@@ -7,6 +7,7 @@ from typing import Any
 
 from mandrelwright.out import finished, flown, sheet
 from mandrelwright.out.sheet import BLANK, Columns
+from mandrelwright.physics.wetout import GRAVITY
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show
 
@@ -17,6 +18,12 @@ MASSES: Columns = (
 BALANCE = (
     "Weigh part and whole on the kitchen scale; lay the whole across a ruler's edge and read where "
     "it balances, from the base. What was read goes into the job, not what was planned."
+)
+LEAST_LEFT = 1.5  # load factor a proof must leave: a proof that cracks the wall proves nothing
+PROVE = (
+    "Goggles; nobody under it or in line with it; a bucket that hangs a hand above the floor",
+    "Water or sand added slowly, never a weight dropped; a minute at the full load",
+    "It creaks, whitens or stays bent: scrap it. What passed is still no certificate",
 )
 JOINTS: Columns = (
     ("joint", 42.0), ("bears", 32.0), ("is asked", 44.0), ("remark", "rest"),
@@ -44,6 +51,7 @@ def _blocks(plan: Plan) -> Iterator[sheet.Block | None]:
         f"it balances from its base (plan {finished.balance(plan.assembly)})",
     )
     yield from _joints(plan)
+    yield from _proof(plan)
     if plan.radio is not None:
         yield sheet.head("Radio, on the ground, everything in its place")
         yield sheet.table(
@@ -59,6 +67,22 @@ def _joints(plan: Plan) -> Iterator[sheet.Block | None]:
     yield sheet.head("Joints")
     yield sheet.table(JOINTS, ((*row[:3], row[4]) for row in rows), False)
     yield sheet.ticks(_to_do(plan), 1)
+
+
+def _proof(plan: Plan) -> Iterator[sheet.Block | None]:
+    """The proof load, only where it leaves the wall far from its first crack."""
+    strength = plan.strength
+    if strength is None or not strength.proof_factor > LEAST_LEFT:
+        return
+    kilograms = strength.proof / GRAVITY
+    yield sheet.head("Proof load, cold, on the ground")
+    yield sheet.say(
+        f"Held by its coupler, level, {strength.proof:.0f} N ({kilograms:.1f} kg) on its tip "
+        f"bends its base 1.2 times as much as the flight; the wall first fails at "
+        f"{min(strength.proof_factor, 99.0):.0f} times that. It proves nothing for a warm wall."
+    )
+    yield sheet.ticks(PROVE, 1)
+    yield sheet.blanks("hung, kg", "heard or seen", "springs back to within, mm")
 
 
 def _to_do(plan: Plan) -> Iterator[str]:

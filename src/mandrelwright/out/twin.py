@@ -52,6 +52,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "assembly": _assembly(plan),
         "flight": _flight(plan),
         "joints": _joints(plan),
+        "strength": _strength(plan),
         "radio": _radio(plan),
         "supplies": _supplies(plan),
         "release": release_twin(plan),
@@ -231,6 +232,15 @@ def _flight(plan: Plan) -> dict[str, Any] | None:
         return None
     told = _only(made, *(name for name in origins(type(made)) if name != "cases"))
     return {**told, "cases": [_told(case) for case in made.cases]}
+
+
+def _strength(plan: Plan) -> dict[str, Any] | None:
+    made = plan.strength
+    if made is None:
+        return None
+    told = _only(made, "x", "cracks", "buckles", "unknown", "proof", "proof_factor")
+    failures = [{**_told(one), **_only(one, "reserve", "how", "factor")} for one in made.failures]
+    return {**told, "failures": failures}
 
 
 def _joints(plan: Plan) -> dict[str, Any]:

@@ -15,10 +15,14 @@ from mandrelwright.physics import radio
 from mandrelwright.physics.radio import LIGHT, Wave
 from mandrelwright.physics.uncertainty import Model, propagate
 from mandrelwright.stages.assembly import assemble
+from mandrelwright.stages.cure import Cure
+from mandrelwright.stages.flight import fly
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.strength import Strength, judge_strength
 from mandrelwright.stages.swap import swapped
+from mandrelwright.stages.wall import read_constituents
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -77,6 +81,8 @@ class Swap:
     fibre: str = result("the fibre to lay instead", "", ())
     mass: float = result("mass of the finished part then", "g", assemble)
     balance: float = result("its balance point then, from the base", "mm", assemble)
+    reserve_now: float = result("least reserve factor as stated", "", judge_strength)
+    reserve: float = result("least reserve factor then", "", judge_strength)
     loss: tuple[tuple[str, float], ...] = result("loss of each antenna then", "dB", PASSES)
 
 
@@ -93,6 +99,8 @@ class Radio:
             "radio.antennas",
             "assembly.mass",
             "assembly.balance",
+            "flight.cases",
+            "strength.failures",
             *(f"materials.fibres.*.{key}" for key in ("density", *ELECTRIC)),
         ),
     )
@@ -139,7 +147,14 @@ class _Walls(NamedTuple):
         return lambda rows: -one.passed(rows).decibels[:, 0]
 
 
-def hear(job: Job, shape: Shape, stack: Stack, library: Library) -> Radio:
+def hear(
+    job: Job,
+    shape: Shape,
+    stack: Stack,
+    cure: Cure,
+    strength: Strength | None,
+    library: Library,
+) -> Radio:
     """Loss of every antenna through the wall beside it, straight and at 60°, with its spread.
 
     Layers mix fibre and resin by V_f; a layer of a fibre that conducts has the conductivity of
@@ -154,11 +169,21 @@ def hear(job: Job, shape: Shape, stack: Stack, library: Library) -> Radio:
     if numbers:
         other = swapped(stack, numbers, SWAP_FOR, library)
         whole = assemble(job, shape, other, library)
+        flown = fly(job, shape, other, cure, whole, library)
+        parts = read_constituents(job, other.layers, library)
+        strong = judge_strength(shape, other, parts, flown, library)
         told = tuple(_hear(job, shape, other, library, antenna) for antenna in job.antennas)
         names = tuple(layer.label for layer in stack.layers if layer.number in numbers)
         losses = tuple((one.name, one.loss) for one in told)
-        swap = Swap(names, SWAP_FOR, whole.mass, whole.balance, losses)
+        reserves = _least(strength), _least(strong)
+        swap = Swap(names, SWAP_FOR, whole.mass, whole.balance, *reserves, losses)
     return Radio(heard, swap)
+
+
+def _least(strength: Strength | None) -> float:
+    """Least reserve factor over all cases; not known without any."""
+    worst = strength.worst if strength else None
+    return worst.reserve if worst else math.nan
 
 
 def _hear(job: Job, shape: Shape, stack: Stack, library: Library, antenna: Antenna) -> Heard:

@@ -32,7 +32,9 @@ def _swap(radio: Radio, assembly: Assembly) -> str:
         return ""
     losses = ", ".join(f"{loss:.2g} dB of {name}" for name, loss in swap.loss)
     moved = swap.balance - assembly.balance
-    return say.swap_for(swap.layers, swap.fibre, swap.mass - assembly.mass, moved, losses, "")
+    gained = swap.mass - assembly.mass
+    reserve = (swap.reserve_now, swap.reserve)
+    return say.swap_for(swap.layers, swap.fibre, gained, moved, losses, reserve)
 
 
 def _beside(radio: Radio, assembly: Assembly) -> list[Finding]:

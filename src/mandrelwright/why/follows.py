@@ -129,6 +129,13 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "stack.thin-core": GONE,
     "stack.vanishes": GONE,
     "supplies.short": ("supplies.items", "supplies.laid_from_shelf"),
+    "strength.fails": ("strength.failures",),
+    "strength.first-failure": ("strength.failures", "flight.cases"),
+    "strength.little-reserve": (
+        "strength.failures",
+        "materials.practice.strength.reserve_wanted",
+    ),
+    "strength.not-known": ("strength.unknown",),
     "surface.does-not-smooth": SMOOTHED,
     "surface.beyond-rings": ("surface.rings", "surface.steps"),
     "surface.dryness-not-told": ("surface.drying",),

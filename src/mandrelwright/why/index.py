@@ -34,6 +34,7 @@ from mandrelwright.stages.release import plan_release
 from mandrelwright.stages.segments import cut_segments
 from mandrelwright.stages.shape import FitPlace, draw_shape
 from mandrelwright.stages.stack import lay_stack
+from mandrelwright.stages.strength import judge_strength
 from mandrelwright.stages.supplies import count_supplies
 from mandrelwright.stages.surface import treat_surface
 from mandrelwright.stages.wall import assess_wall
@@ -61,6 +62,7 @@ VERBS: dict[str, By] = {
     "release": plan_release,
     "assembly": assemble,
     "joints": join,
+    "strength": judge_strength,
     "flight": fly,
     "radio": hear,
 }

@@ -1,0 +1,85 @@
+"""What the strength of the finished wall tells: where it first fails, how, and how near that is."""
+
+from __future__ import annotations
+
+import math
+
+from mandrelwright.findings.finding import Finding, Level
+
+_PROVE = "load the part on the ground first, a little beyond what the flight asks, and listen"
+
+
+def fails(
+    case: str, reserve: float, how: str, from_base: float, flies: bool, kept: float
+) -> Finding:
+    """A case asks more than the wall bears, one spread taken off."""
+    return Finding(
+        "strength.fails",
+        Level.STOP if flies else Level.CAUTION,
+        f"{_cap(case)}: the wall fails at {reserve:.2g} times this load, {how}, "
+        f"{_place(from_base)}.",
+        f"One standard uncertainty of the strength is taken off; the resin keeps "
+        f"{100.0 * kept:.0f} % of its strength as warm as it is then.",
+        (
+            "more layers there, or a braid angle nearer to the load",
+            "a post-cure where the wall is warm, a lighter colour where the sun warms it",
+            _PROVE,
+        ),
+    )
+
+
+def little_reserve(
+    case: str, reserve: float, wanted: float, how: str, from_base: float, kept: float
+) -> Finding:
+    """A case leaves less reserve than is asked of an unproved part."""
+    return Finding(
+        "strength.little-reserve",
+        Level.CAUTION,
+        f"{_cap(case)}: reserve factor {reserve:.2f}, {how}, {_place(from_base)}.",
+        f"An unproved part is asked for {wanted:.1f} after one spread is taken off. The resin "
+        f"keeps {100.0 * kept:.0f} % of its strength as warm as it is then.",
+        ("a layer more there", _PROVE),
+    )
+
+
+def first_failure(case: str, factor: float, how: str, from_base: float, load: str) -> Finding:
+    """Where the wall gives way first, which is what a builder wants to know."""
+    return Finding(
+        "strength.first-failure",
+        Level.NOTE,
+        f"First to fail: {case} at {factor:.1f} times its load ({load}), {how}, "
+        f"{_place(from_base)}.",
+        "First failure of a ply by maximum stress, Tsai-Wu and Hashin, or local buckling by "
+        "SP-8007 and SP-8019, membrane and beam forces. A braid bears more after its first "
+        "crack. Judgement support, never a certificate.",
+        (_PROVE,),
+    )
+
+
+def not_known(fibre: str) -> Finding:
+    """The library does not hold strengths of this fibre's plies."""
+    return Finding(
+        "strength.not-known",
+        Level.NOTE,
+        f"How strong plies of {fibre} are is not known.",
+        "The library holds no tested ply of it; buckling alone is told.",
+        ("state ply_tension_along and its kin in a material file of your own",),
+    )
+
+
+def load_of(axial: float, moment: float) -> str:
+    """A load in words: force along and moment, each where there is one."""
+    words = []
+    if abs(axial) >= 0.5:
+        words.append(f"{abs(axial):.0f} N {'pull' if axial > 0.0 else 'push'}")
+    if abs(moment) >= 0.05:
+        words.append(f"{abs(moment):.1f} N·m of bending")
+    return " and ".join(words) if words and math.isfinite(axial + moment) else "pressure alone"
+
+
+def _place(from_base: float) -> str:
+    return f"{abs(1e3 * from_base):.0f} mm from the base"
+
+
+def _cap(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,57 @@
+"""Whether the wall bears what it meets."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from mandrelwright.findings import strength as say
+from mandrelwright.findings.finding import Finding
+from mandrelwright.job.materials import Library
+from mandrelwright.stages.flight import Flight
+from mandrelwright.stages.shape import Shape
+from mandrelwright.stages.strength import Failure, Strength
+
+ON_THE_GROUND = ("handling", "landing")  # a part that cracks there is lost, nobody below it
+
+
+def check_strength(
+    shape: Shape, strength: Strength, flight: Flight, library: Library
+) -> list[Finding]:
+    """Cases past their strength or near it, and the one that fails first."""
+    wanted = library.practice["strength"]["reserve_wanted"].value
+    found = []
+    for one in _worst_of_each(strength):
+        from_base = shape.base - one.x
+        if one.reserve < 1.0:
+            flies = one.id not in ON_THE_GROUND
+            found.append(say.fails(one.name, one.reserve, one.how, from_base, flies, one.kept))
+        elif one.reserve < wanted:
+            found.append(
+                say.little_reserve(one.name, one.reserve, wanted, one.how, from_base, one.kept)
+            )
+    if strength.worst is not None:
+        found.append(_first(shape, strength, flight))
+    return found + [say.not_known(name) for name in strength.unknown]
+
+
+def _worst_of_each(strength: Strength) -> list[Failure]:
+    """Cases that share load and place are told once."""
+    seen: dict[tuple[float, float], Failure] = {}
+    for one in strength.failures:
+        seen.setdefault((round(one.reserve, 3), round(one.x, 4)), one)
+    return list(seen.values())
+
+
+def _first(shape: Shape, strength: Strength, flight: Flight) -> Finding:
+    """The case with the least load factor, and its load when it fails."""
+    one = min(strength.failures, key=lambda failure: failure.factor)
+    axial, moment = load_at(strength, flight, one)
+    load = say.load_of(one.factor * axial, one.factor * moment)
+    return say.first_failure(one.name, one.factor, one.how, shape.base - one.x, load)
+
+
+def load_at(strength: Strength, flight: Flight, failure: Failure) -> tuple[float, float]:
+    """Axial force (N) and moment (N·m) of a case where it first fails."""
+    case = next(item for item in flight.cases if item.id == failure.id)
+    at = int(np.argmin(np.abs(strength.x - failure.x)))
+    return float(case.axial[at]), float(case.moment[at])
