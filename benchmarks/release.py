@@ -18,9 +18,10 @@ from scipy.integrate import solve_ivp
 from mandrelwright.job.read import library_of, read_job
 from mandrelwright.plan import make_plan
 from mandrelwright.stages.cells import cells_at
-from mandrelwright.stages.cooling import FREEZER, Follower, Step
+from mandrelwright.stages.cooling import Follower, Step
 from mandrelwright.stages.resin import read_resin
 from mandrelwright.stages.seat import pick_places
+from mandrelwright.stages.sequences import FREEZER
 from mandrelwright.stages.states import FILMS
 
 Array = NDArray[np.float64]

@@ -82,6 +82,7 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "heat per volume": {"MJ/(m^3 K)": Fraction(10**6)},
     "irradiance": {"W/m^2": Fraction(1)},
     "speed": {"m/s": Fraction(1), "km/h": Fraction(10, 36), "ft/s": 12 * INCH},
+    "creep": {"mm/h": Fraction(1, 3_600_000)},
     "volume": {
         "m^3": Fraction(1),
         "L": Fraction(1, 1000),

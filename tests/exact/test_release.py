@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from mandrelwright import plan_job
 from mandrelwright.physics import contact, membrane
 from mandrelwright.plan import Plan
-from mandrelwright.stages import release_checks
+from mandrelwright.stages import release_checks, sequences
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.seat import CHAIN, _exact, pick_places, seat_part
 from mandrelwright.stages.wall import read_constituents
@@ -141,6 +141,52 @@ def test_the_mildest_that_suffices_is_taken(plan: Plan) -> None:
     assert found.odds > 0.8
     assert longer[0] <= 7200.0
     assert release_checks.comes_off(found) == plan.verdict.comes_off == "yes"
+
+
+@pytest.mark.parametrize("soluble", [True, False])
+@pytest.mark.parametrize("most", [400.0, 305.0, 290.0])
+def test_sequences_come_mildest_first_and_never_too_warm(soluble: bool, most: float) -> None:
+    """Every step of the search is at least as hard as the one before it, in kelvin then hours."""
+    tried = sequences.mildest_first(295.15, most, soluble)
+    hard = [sequences.hardship(steps, 295.15) for steps in tried]
+    assert hard == sorted(hard)
+    assert tried[0] == sequences.untouched(295.15)
+    assert max(step.temperature for steps in tried for step in steps) <= max(most, 295.15)
+    soaks = [steps for steps in tried if len(steps) == 1 and steps[0].medium == "water"]
+    assert len(soaks) == (2 if soluble else 0)
+
+
+def test_cold_water_comes_before_a_freezer_and_does_where_little_is_needed() -> None:
+    found = plan_job("examples/dunlin-tube.toml").release
+    assert found is not None
+    assert [step.medium for step in found.steps] == ["water", "air"]
+    assert found.steps[0].temperature == sequences.COLD_WATER
+    assert found.odds > 0.9 > found.odds_as_it_stands
+
+
+def test_water_takes_the_film_from_the_open_ends() -> None:
+    """After 4 h the ends have gained the film's 20 µm, the middle of 400 mm nothing yet."""
+    short, long = (
+        judged(tube_job(50.0, [{"stay": stay, "at": "22 degC", "in": "water"}]))
+        for stay in ("4 h", "40 h")
+    )
+    gained = short.gap[-1] - short.gap[0]
+    assert gained[[0, -1]] == pytest.approx(20e-6, rel=1e-6)
+    assert abs(gained[len(gained) // 2]) < 1e-9
+    assert long.gap[-1] - long.gap[0] == pytest.approx(20e-6, rel=1e-6)
+    assert long.margin == pytest.approx(short.margin + 20e-6, abs=4e-6)
+
+
+def test_a_soak_frees_only_where_water_dissolves_the_film() -> None:
+    """A short part that grips by less than its film: soaked off, where the film dissolves."""
+    data = {**tube_job(50.0, [], plastic="PLA"), "section": [jobs.tube(200.0, 102.0)]}
+    wet, dry = (
+        judged({**data, "release": {"system": name, "film": "60 um +- 5 um"}})
+        for name in ("wax and PVA film", "polyester film wrap")
+    )
+    assert [(step.medium, step.temperature) for step in wet.steps] == [("water", 295.15)]
+    assert wet.odds > 0.9 > wet.odds_as_it_stands
+    assert all(step.temperature < 295.15 for step in dry.steps[:1])
 
 
 def test_thresholds_are_told_where_the_input_may_lie(plan: Plan) -> None:

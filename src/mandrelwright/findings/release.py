@@ -191,9 +191,9 @@ def freezer_with_solvent() -> Finding:
         "release.freezer-with-solvent",
         Level.CAUTION,
         "The mould was smoothed with solvent: nothing that still gives off vapour goes into a "
-        "freezer.",
+        "freezer or a hot box.",
         "A household freezer switches with sparks inside or below its box (common practice, from "
-        "memory), and vapour gathers there.",
+        "memory), a hot box at its thermostat, and vapour gathers there.",
         (
             "wait until the mould no longer loses weight from day to day",
             "a freezer that holds no food",
@@ -206,10 +206,22 @@ def film_dissolves(system: str) -> Finding:
     return Finding(
         "release.film-dissolves",
         Level.NOTE,
-        f'Water dissolves the film of "{system}": soaking frees what the film alone still holds.',
-        "It creeps in from the ends along the film, hours for the length of a hand (common "
+        f'Water dissolves the film of "{system}": where it has come the film holds no more, and '
+        "the gap is larger by it.",
+        "It creeps in from the open ends along the film, hours for the length of a hand (common "
         "practice, no source).",
-        ("lukewarm water, below the glass transition, ends open",),
+        ("ends open and under water, turned now and then; look how far it has come",),
+    )
+
+
+def water_in_infill() -> Finding:
+    """A printed mould with infill takes up water."""
+    return Finding(
+        "release.water-in-infill",
+        Level.NOTE,
+        "Water finds its way into the infill, through holes and between the lines.",
+        "It runs out for days, and steams in the next oven; common practice, no source.",
+        ("tape holes shut, let the mould stand and weigh it before it is used again",),
     )
 
 

@@ -16,6 +16,7 @@ UNIT = {  # kind → unit to show and digits after the point
     "temperature": ("degC", 1),
     "fraction": ("%", 2),
     "ratio": ("", 3),
+    "creep": ("mm/h", 0),
     "angle": ("deg", 1),
     "linear density": ("tex", 1),
     "density": ("kg/m^3", 0),

@@ -325,6 +325,9 @@ PRACTICE = {
     "bond_reserve": _share("strength of a bond over its largest stress", 20.0),
     "shut_in": _share("loss in a wall that shuts an antenna in, dB", 100.0),
     "detuning": _percent("resonance lowered by a wall close by", 0.5),
+    "water_creep": Property(
+        "creep", 0.0, 1.0e-3, "how fast water creeps along a film that it dissolves"
+    ),
     "lines_left": _share("layer lines left over what is calculated", 5.0),
     "treatment_lasts": _share("share of a treatment's variance that is the same on every mould"),
     "film_lasts": _share("share of the variance of wax and film that is the same on every part"),

@@ -20,9 +20,6 @@ Array = NDArray[np.float64]
 
 SAMPLES = 13  # moments of one step
 SOONEST = 20.0  # s: the first of them
-BENCH = 3600.0  # s that a part is watched on the bench after the cold
-FREEZER = 255.15  # K, a household freezer at -18 °C
-HOURS = (1.0, 2.0, 4.0, 8.0, 16.0)  # of cold that are tried, mildest first
 
 
 @dataclass(frozen=True)
@@ -39,7 +36,7 @@ class Moments:
     """Moments (moment,), s from the start, and which step each belongs to.
 
     walls, filling: means over the mould's walls and its infill; wall: mean over the laminate;
-    hottest: the hottest of the mould; all (moment, place), K.
+    hottest: the hottest of the mould; all (moment, place), K. wet: s in water so far (moment,).
     """
 
     times: Array
@@ -48,6 +45,7 @@ class Moments:
     filling: Array
     wall: Array
     hottest: Array
+    wet: Array
 
 
 def bores(job: Job, radius: Array) -> tuple[Array, Array]:
@@ -73,13 +71,6 @@ def read_steps(steps: Sequence[Stay], shop: float) -> tuple[Step, ...]:
     return tuple(read)
 
 
-def mildest_first(shop: float) -> list[tuple[Step, ...]]:
-    """Sequences to try: as it stands, then a freezer for longer and longer and out of it."""
-    bench = Step(BENCH, shop, "air")
-    cold = [(Step(3600.0 * hours, FREEZER, "freezer"), bench) for hours in HOURS]
-    return [(Step(SOONEST, shop, "air"),), *cold]
-
-
 class Follower:
     """Runs sequences of steps; the modes of each medium are worked out once."""
 
@@ -94,16 +85,18 @@ class Follower:
         pace: how much faster than expected heat moves; time is that much longer. Exact in time.
         """
         state = np.full(self.cells.on.capacity.shape, start)
-        times, which, states, passed = [0.0], [0], [state], 0.0
+        times, which, states, wet, passed = [0.0], [0], [state], [0.0], 0.0
         for number, step in enumerate(steps):
             least = min(SOONEST, 0.5 * step.lasts)
             after = np.geomspace(least, step.lasts, SAMPLES)
             found = self._through(step).after(state, after * pace, step.temperature)
             times += (passed + after).tolist()
+            soaked = after if step.medium == "water" else np.zeros(SAMPLES)
+            wet += (wet[-1] + soaked).tolist()
             which += [number] * SAMPLES
             states += list(found)
             state, passed = found[-1], passed + step.lasts
-        return self._means(np.array(times), np.array(which), np.array(states))
+        return self._means(np.array(times), np.array(which), np.array(states), np.array(wet))
 
     def end(self, start: float, steps: Sequence[Step]) -> Array:
         """Temperature of every cell (place, cell) after all steps, K."""
@@ -118,9 +111,10 @@ class Follower:
             self._modes[step.medium] = modal(self.cells.on, outside, bore)
         return self._modes[step.medium]
 
-    def _means(self, times: Array, which: NDArray[np.intp], states: Array) -> Moments:
+    def _means(self, times: Array, which: NDArray[np.intp], states: Array, wet: Array) -> Moments:
         grid, mould = self.cells.on, slice(0, CORE + SKIN)
         walls = grid.mean(states, slice(CORE, CORE + SKIN) if self.filled else mould)
         filling = grid.mean(states, slice(0, CORE)) if self.filled else walls
         wall = grid.mean(states, self.cells.wall)
-        return Moments(times, which, walls, filling, wall, states[..., mould].max(axis=-1))
+        hottest = states[..., mould].max(axis=-1)
+        return Moments(times, which, walls, filling, wall, hottest, wet)

@@ -20,14 +20,19 @@ from mandrelwright.stages.wall import Constituents
 
 Array = NDArray[np.float64]
 
-OWN = ("pace", "lines left")
-PACE, LINES_LEFT = len(CHAIN), len(CHAIN) + 1  # their rows
+OWN = ("pace", "lines left", "water creep", "film in water")
+PACE, LINES_LEFT, CREEP, WASHED = range(len(CHAIN), len(CHAIN) + len(OWN))  # their rows
+FRONT = 0.03  # m over which a film dissolves behind the water's front; assumed
+SAME = 1e-6  # standard uncertainties that tell no moment from another
 LET_GO = 1e-3  # m of gap given to a mould that has softened
 
 
 @dataclass(frozen=True)
 class Case:
-    """All that one judgement needs: seats, what lines ask for, inputs, heat."""
+    """All that one judgement needs: seats, what lines ask for, inputs, heat, water.
+
+    inwards: distance of each place from the nearest open end of the part (m).
+    """
 
     seats: Seats
     asked: Array
@@ -37,6 +42,7 @@ class Case:
     softens: float
     start: float
     travel: float
+    inwards: Array
 
     def gap(
         self, rows: Array, wall: Array, now: Moments, faster: Moments, numbers: slice | int
@@ -45,7 +51,17 @@ class Case:
         ahead = (rows[:, PACE, None] - 1.0) / max(self.pace, 1e-9)
         heat = heat_at(now, numbers).towards(heat_at(faster, numbers), ahead)
         gap = self.seats.gap(rows, wall, heat, self.travel)
+        if rows[:, WASHED].any() and now.wet[-1] > 0.0:
+            gap = gap + rows[:, WASHED, None] * self.reached(rows, now.wet[numbers])
         return np.where(now.hottest[numbers][..., None, :] > self.softens, LET_GO, gap)
+
+    def reached(self, rows: Array, wet: Array) -> Array:
+        """Share of the film that water has dissolved, (..., row, place), after ``wet`` (s) in it.
+
+        It creeps in from the open ends: share = ½ + (v t − s)/front, from 0 to 1.
+        """
+        came = rows[:, CREEP, None] * np.asarray(wet)[..., None, None] - self.inwards
+        return np.asarray(np.clip(0.5 + came / FRONT, 0.0, 1.0) * (came > -self.inwards))
 
     def margins(
         self, rows: Array, wall: Array, now: Moments, faster: Moments, numbers: slice | int
@@ -87,13 +103,14 @@ class Judged:
 
 
 def judge(case: Case, follower: Follower, steps: Sequence[Step]) -> Judged:
-    """Odds at every moment of a sequence."""
+    """Odds at every moment of a sequence; of moments as good as the best the last is taken."""
     now = follower.follow(case.start, steps)
     faster = follower.follow(case.start, steps, 1.0 + case.pace)
     margin, doubt = case.first_order(now, faster)
     z = margin / np.maximum(doubt, 1e-9)
     each = np.concatenate(([0.0], uncertainty.normal_cdf(z)))
-    return Judged(tuple(steps), now, faster, 1 + int(np.argmax(z)), each)
+    best = 1 + int(np.flatnonzero(z >= z.max() - SAME)[-1])
+    return Judged(tuple(steps), now, faster, best, each)
 
 
 def open_case(
@@ -107,7 +124,7 @@ def open_case(
 ) -> Case:
     """Inputs of the chain as they stand, and the release's own."""
     rows = [chain.index(name) for name in CHAIN]
-    own = own_inputs(library)
+    own = own_inputs(job, library)
     mean = np.concatenate((chain.mean[rows], [item.mean for item in own]))
     covariance = np.zeros((len(mean), len(mean)))
     covariance[: len(rows), : len(rows)] = chain.covariance[np.ix_(rows, rows)]
@@ -122,17 +139,40 @@ def open_case(
     inputs = tuple(chain.inputs[row] for row in rows) + own
     travel = library.practice["release"]["travel"].value
     shop = job.shop.temperature.value
-    return Case(seats, asked, inputs, mean, covariance, limit.value, shop, travel)
+    along = np.abs(seats.x)
+    inwards = along.max() - along
+    if _open_tip(job):
+        inwards = np.minimum(inwards, along - along.min())
+    return Case(seats, asked, inputs, mean, covariance, limit.value, shop, travel, inwards)
 
 
-def own_inputs(library: Library) -> tuple[Input, ...]:
-    """Inputs that only the release has."""
+def own_inputs(job: Job, library: Library) -> tuple[Input, ...]:
+    """Inputs that only the release has; the film that water takes is none where it bears it."""
     practice = library.practice["release"]
-    data = [(name, practice[name.replace(" ", "_")]) for name in OWN]
-    return tuple(
+    data = [(name, practice[name.replace(" ", "_")]) for name in OWN[:-1]]
+    own = tuple(
         Input(name, d.value, d.spread, "", d.basis, d.source, (f"materials.{d.path}",))
         for name, d in data
     )
+    film = library.releases[job.release.system]["film"]
+    value, spread, basis, source = film.value, film.spread, film.basis, film.source
+    uses = ("job.release.system", "job.release.film", f"materials.{film.path}")
+    if job.release.film is not None:
+        value, spread, basis, source = *job.release.film, "stated", "job"
+    if not soluble(job, library):
+        value = spread = 0.0
+    return (*own, Input(OWN[-1], value, spread, "mm", basis, source, uses))
+
+
+def soluble(job: Job, library: Library) -> bool:
+    """Whether water dissolves the release film."""
+    return "water" in library.releases[job.release.system].words["dissolved_by"].words
+
+
+def _open_tip(job: Job) -> bool:
+    """Whether the part's tip is open, so that water finds in there too."""
+    tip = getattr(job.sections[0], "tip", None)
+    return tip is None or getattr(tip, "open", None) is not None
 
 
 def linear_margin(case: Case, found: Judged) -> uncertainty.Propagated:

@@ -18,13 +18,7 @@ from mandrelwright.job.spec import Job
 from mandrelwright.physics import conduction, contact, membrane, uncertainty
 from mandrelwright.stages.cells import CELLS, cells_at
 from mandrelwright.stages.chain import Chain, Input
-from mandrelwright.stages.cooling import (
-    Follower,
-    Moments,
-    Step,
-    mildest_first,
-    read_steps,
-)
+from mandrelwright.stages.cooling import Follower, Moments, Step, read_steps
 from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.force import forces, friction_input, grip_at, pressures
 from mandrelwright.stages.judge import (
@@ -35,10 +29,12 @@ from mandrelwright.stages.judge import (
     judge,
     linear_margin,
     open_case,
+    soluble,
 )
 from mandrelwright.stages.record import result
 from mandrelwright.stages.resin import read_resin
 from mandrelwright.stages.seat import CHAIN, pick_places
+from mandrelwright.stages.sequences import mildest_first, untouched
 from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.surface import Surface
 from mandrelwright.stages.wall import FREE, STIFFNESS, Constituents
@@ -46,10 +42,13 @@ from mandrelwright.stages.wall import FREE, STIFFNESS, Constituents
 Array = NDArray[np.float64]
 
 PLACES, LEAST_PLACES = 24, 3
-DRAWS, SEED = 10_000, 4
+DRAWS, FEW, SEED = 10_000, 2_000, 4
 ENOUGH = 0.9  # odds with which the mildest sequence is content
 OPEN = 0.03  # odds nearer to nil or one need no measurement
 MEASURABLE = ("braid angle", "mould expansion", "cure shrinkage", "lines left", "fibre fraction")
+KEPT_FROM = 10.0  # K that a tried sequence stays below what gives way
+NOISE = 0.01  # what so few draws err by
+ROUGH = 0.2  # odds to first order so far behind the best need no draws
 SAME = 0.02  # odds that tell no moment from another
 LIKELY = 3.0  # standard uncertainties of an input, beyond which no threshold is told
 STRAIGHT = 0.02  # sin β below which a place gains nothing by travel
@@ -199,8 +198,8 @@ def plan_release(
 ) -> Release:
     """Follow the steps of the job, or the mildest that frees the part, and judge the moments.
 
-    Sequences are tried in order: as it stands, then a freezer for 1 to 16 h and out of it; the
-    first with nine parts in ten free is taken, else the best.
+    Sequences are tried mildest first; the first with nine parts in ten free is taken, else the
+    best. None is tried that warms the part or mould to within 10 K of giving way.
     """
     nodes = pick_places(stack, places)
     case = open_case(job, stack, parts, surface, chain, library, nodes)
@@ -208,21 +207,49 @@ def plan_release(
     infill = job.mould.core.infill
     follower = Follower(cells, infill is not None and infill.value > 0.0, library)
     shop = job.shop.temperature.value
-    fresh = follower.follow(case.start, mildest_first(shop)[0])
+    fresh = follower.follow(case.start, untouched(shop))
     held = int(np.argmax(grip_at(case, fresh, 0)[0] / case.seats.r))
     case = replace(case, seats=replace(case.seats, held=held))
     stated = read_steps(job.release_steps, shop)
-    tried = [stated] if stated else mildest_first(shop)
-    best = None
+    softens = library.plastics[job.mould.plastic]["deflection_low"].value
+    most = min(cure.glass, softens, _bears(job, library)) - KEPT_FROM
+    tried = [stated] if stated else mildest_first(shop, most, soluble(job, library))
+    found = _mildest(case, follower, tried)
+    as_it_stands = judge(case, follower, untouched(shop))
+    return _told(job, case, found, as_it_stands, bool(stated), stack, cure, library)
+
+
+def _mildest(case: Case, follower: Follower, tried: list[tuple[Step, ...]]) -> Judged:
+    """The first sequence that frees nine parts in ten, else the one that frees most.
+
+    Odds of a sequence are those of a few draws at the moment that is best to first order.
+    """
+    rows = _draws(case)[:FEW]
+    walls, best, most = case.seats.wall(rows), None, -1.0
     for steps in tried:
         found = judge(case, follower, steps)
-        if best is None or found.odds > best.odds + SAME:
-            best = found
-        if found.odds >= ENOUGH:
+        if found.odds < most - ROUGH:
+            continue
+        margin = case.margins(rows, walls, found.now, found.faster, found.best).min(axis=-1)
+        odds = float(np.mean(margin > 0.0))
+        if best is None or odds > most + SAME:
+            best, most = found, odds
+        if odds >= ENOUGH + NOISE:
             break
     assert best is not None
-    as_it_stands = judge(case, follower, mildest_first(shop)[0])
-    return _told(job, case, best, as_it_stands, bool(stated), stack, cure, library)
+    return best
+
+
+def _draws(case: Case) -> Array:
+    """Parts drawn over the inputs, (draw, input)."""
+    rows = np.random.default_rng(SEED).standard_normal((DRAWS, len(case.mean)))
+    return np.asarray(case.mean + rows @ _root(case.covariance))
+
+
+def _bears(job: Job, library: Library) -> float:
+    """What the release system bears (K)."""
+    system = library.releases[job.release.system]
+    return system["highest_temperature"].value if "highest_temperature" in system else np.inf
 
 
 def _told(
@@ -237,9 +264,8 @@ def _told(
 ) -> Release:
     """The record of the sequence that was taken."""
     seats, now, best = case.seats, found.now, found.best
-    rows = np.random.default_rng(SEED).standard_normal((DRAWS, len(case.mean)))
-    drawn = case.mean + rows @ _root(case.covariance)
-    walls, same = seats.wall(drawn), case.mean[None]
+    drawn, same = _draws(case), case.mean[None]
+    walls = seats.wall(drawn)
     least, bare = (
         case.margins(drawn, walls, one.now, one.faster, one.best).min(axis=-1)
         for one in (found, untouched)
@@ -263,6 +289,8 @@ def _told(
     linear = linear_margin(case, found)
     shares = zip((item.name for item in case.inputs), linear.shares.tolist(), strict=True)
     holds = contact.edge_shear(force, seats.r) <= sticking
+    if soluble(job, library):
+        holds &= case.reached(same, now.wet[best])[0] < 0.5
     return Release(
         inputs=(*case.inputs[len(CHAIN) :], friction),
         x=x,

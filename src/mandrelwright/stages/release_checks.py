@@ -12,6 +12,7 @@ from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.job.tooling import Smooth
 from mandrelwright.physics.contact import ATMOSPHERE
+from mandrelwright.stages.judge import soluble
 from mandrelwright.stages.release import Release
 from mandrelwright.stages.shape import Shape
 
@@ -139,9 +140,12 @@ def _safety(job: Job, release: Release, library: Library) -> list[Finding]:
     if release.odds < LIKELY:
         found.append(say.compressed_air(AIR * release.air))
     media = {step.medium for step in release.steps}
-    if "freezer" in media and any(isinstance(item, Smooth) for item in job.surface):
+    if media & {"freezer", "hot box", "oven"} and any(
+        isinstance(item, Smooth) for item in job.surface
+    ):
         found.append(say.freezer_with_solvent())
-    system = job.release.system
-    if "water" in media and "water" in library.releases[system].words["dissolved_by"].words:
-        found.append(say.film_dissolves(system))
+    if "water" in media and soluble(job, library):
+        found.append(say.film_dissolves(job.release.system))
+    if "water" in media and job.mould.core.infill is not None:
+        found.append(say.water_in_infill())
     return found

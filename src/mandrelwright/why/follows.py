@@ -117,6 +117,7 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "release.moment-open": ("release.resolved",),
     "release.mould-softens": ("release.soft_margin",),
     "release.past-glass": ("release.glass_margin", "release.glass"),
+    "release.water-in-infill": ("job.release_steps[*]", "job.mould.core"),
     "release.vacuum": ("release.vacuum",),
     "stack.bare": BARE,
     "stack.bare-tip": BARE,
