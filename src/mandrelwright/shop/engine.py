@@ -111,7 +111,9 @@ def _bring_up_to_date(engine: Engine) -> None:
 
 
 def _options(url: URL) -> dict[str, Any]:
-    return {"connect_args": {"timeout": PATIENCE}} if url.drivername == "sqlite" else {}
+    if url.drivername == "sqlite":
+        return {"connect_args": {"timeout": PATIENCE}}
+    return {"pool_pre_ping": True}  # a server may have been started anew meanwhile
 
 
 def _prepare(connection: Any, record: object) -> None:

@@ -10,19 +10,24 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.physics import uncertainty
 from mandrelwright.plan import Plan
 from mandrelwright.shop.entries import Coupon, Entry, Event, Mould, Reading
-from mandrelwright.shop.gate import JAW_PLACE
+from mandrelwright.shop.observations import (
+    JAW_PLACE,
+    MOULD_STAGES,
+    mould_at,
+    part_at,
+    straight,
+)
 from mandrelwright.shop.standing import Logged
-from mandrelwright.stages.chain import Chain, Station
+from mandrelwright.stages.chain import Chain, Station, Values
 
 Array = NDArray[np.float64]
 
 ROUND = 0.06e-3  # m: out of round and place of the jaws between readings at one mark, assumed
 HEAVY = 0.10  # relative doubt of a predicted mass where the plan's own is smaller, assumed
-AFTER_PRINT = ("sanded", "smoothed", "filled", "ready")
 PART = ("part", "finished")
+BY_PLAN = "expected by the plan"
 
 
 @dataclass(frozen=True)
@@ -60,7 +65,7 @@ def expected_weight(plan: Plan, what: str) -> Expected | None:
     if what != "part":
         return None
     mass = plan.layup.part_mass
-    return Expected(mass, max(plan.layup.part_mass_spread, HEAVY * mass), "expected by the plan")
+    return Expected(mass, max(plan.layup.part_mass_spread, HEAVY * mass), BY_PLAN)
 
 
 def _mould_of(about: Entry, rows: Sequence[Logged]) -> Mould | None:
@@ -85,8 +90,8 @@ def earlier(about: Entry, stage: str, rows: Sequence[Logged]) -> dict[str, list[
 def _of_ring(plan: Plan, about: Entry) -> dict[str, Expected]:
     if not isinstance(about, Coupon) or about.file is None:
         return {}
-    printed = _propagated(plan.fit.chain, partial(_diameter, about.file.value, 1.0, "printed"))
-    return {"A": printed}
+    file, chain = about.file.value, plan.fit.chain
+    return {"A": _expected(chain, lambda v: chain.printed(v, file))}
 
 
 def _of_plan(plan: Plan, mould: Mould, stage: str) -> dict[str, Expected]:
@@ -95,38 +100,29 @@ def _of_plan(plan: Plan, mould: Mould, stage: str) -> dict[str, Expected]:
     out = {}
     for name, mark in mould.facts.get("marks", {}).items():
         secant = 1.0 / float(np.cos(np.arctan(mark["slope"])))
-        model: Callable[[Chain, Array], Array] | None = None
-        if stage in ("printed", *AFTER_PRINT):
-            model = partial(_diameter, mark["file"], secant, stage)
-        elif stage in PART and mark["purpose"] in stations:
-            model = partial(_of_part, mark["file"], stations[mark["purpose"]])
-        if model is not None:
-            told = _propagated(chain, model)
-            jaws = 2.0 * mark["slope"] * JAW_PLACE
-            out[name] = Expected(told.value, float(np.hypot(told.spread, jaws)), told.by)
+        jaws = 2.0 * mark["slope"] * JAW_PLACE
+        file, station = mark["file"], stations.get(mark["purpose"])
+        if stage in MOULD_STAGES:
+            told = _expected(chain, partial(_on_mould, chain, file, secant, stage), jaws)
+        elif stage in PART and station is not None:
+            told = _expected(chain, partial(_on_part, chain, file, station), jaws)
+        else:
+            continue
+        out[name] = told
     return out
 
 
-def _propagated(chain: Chain, model: Callable[[Chain, Array], Array]) -> Expected:
-    told = uncertainty.propagate(lambda rows: model(chain, rows.T), chain.mean, chain.covariance)
-    return Expected(told.value, float(np.hypot(told.spread, ROUND)), "expected by the plan")
+def _on_mould(chain: Chain, file: float, secant: float, stage: str, v: Values) -> Array:
+    return mould_at(chain, v, file, secant, stage)
 
 
-def _diameter(file: float, secant: float, stage: str, chain: Chain, rows: Array) -> Array:
-    """Diameter of the printed or prepared mould; one half prepared lies between."""
-    v = chain.values(rows)
-    printed = chain.printed(v, file)
-    ready = chain.ready(v, printed, secant)
-    if stage == "printed":
-        return printed
-    return ready if stage == "ready" else 0.5 * (printed + ready)
+def _on_part(chain: Chain, file: float, station: Station, v: Values) -> Array:
+    return part_at(chain, v, file, station, "diameter")
 
 
-def _of_part(file: float, station: Station, chain: Chain, rows: Array) -> Array:
-    """The part's own fit diameter: bore of a bore, outside of the others."""
-    v = chain.values(rows)
-    bore = chain.bore(station, v, chain.ready(v, chain.printed(v, file), station.secant))
-    return bore if station.place.fit.kind == "bore" else chain.outside(station, v, bore)
+def _expected(chain: Chain, model: Callable[[Values], Array], jaws: float = 0.0) -> Expected:
+    told = straight(chain, model)
+    return Expected(told.value, float(np.hypot(told.spread, np.hypot(ROUND, jaws))), BY_PLAN)
 
 
 def outliers(rows: Sequence[Logged]) -> Mapping[int, float]:

@@ -108,7 +108,7 @@ class _Eye:
         if any((file, r.value) in self.known_rings for r in told):
             self.unused.append(f"ring {name}: the job states it already")
             return
-        linear = _straight(self.chain, lambda v: self.chain.printed(v, file))
+        linear = straight(self.chain, lambda v: self.chain.printed(v, file))
         slopes = linear.sensitivities.copy()
         scatter = print_scatter(self.plan.job, self.plan.library, file)
         row = self.chain.index("scatter")
@@ -129,9 +129,9 @@ class _Eye:
             def model(
                 v: Values, file: float = mark.file, secant: float = secant, stage: str = stage
             ) -> Array:
-                return _mould_at(self.chain, v, file, secant, stage)
+                return mould_at(self.chain, v, file, secant, stage)
 
-            linear = _straight(self.chain, model)
+            linear = straight(self.chain, model)
             self._together(
                 group,
                 where,
@@ -159,9 +159,9 @@ class _Eye:
             def model(
                 v: Values, file: float = files[name], station: Station = station, of: str = of
             ) -> Array:
-                return _part_at(self.chain, v, file, station, of)
+                return part_at(self.chain, v, file, station, of)
 
-            linear = _straight(self.chain, model)
+            linear = straight(self.chain, model)
             own = f"{mould.name}/{part.name}"
             after = mended if of == "diameter" else 0
             told = linear.value, linear.sensitivities, 0.0, mould.name, own, after
@@ -284,7 +284,7 @@ def _grouped(readings: Iterable[Reading]) -> Iterator[tuple[tuple[str, str, int]
         yield (stage, mark, mended), group
 
 
-def _straight(chain: Chain, model: Callable[[Values], Array]) -> uncertainty.Propagated:
+def straight(chain: Chain, model: Callable[[Values], Array]) -> uncertainty.Propagated:
     """A predicted reading and its slopes at the mean inputs."""
 
     def of_rows(rows: Array) -> Array:
@@ -293,7 +293,7 @@ def _straight(chain: Chain, model: Callable[[Values], Array]) -> uncertainty.Pro
     return uncertainty.propagate(of_rows, chain.mean, chain.covariance)
 
 
-def _mould_at(chain: Chain, v: Values, file: float, secant: float, stage: str) -> Array:
+def mould_at(chain: Chain, v: Values, file: float, secant: float, stage: str) -> Array:
     """Diameter of a mould at a stage of its preparation."""
     size = chain.printed(v, file)
     if stage == "printed":
@@ -307,7 +307,7 @@ def _mould_at(chain: Chain, v: Values, file: float, secant: float, stage: str) -
     return np.asarray(size + secant * sum((v[label] for label in done), np.float64(0.0)))
 
 
-def _part_at(chain: Chain, v: Values, file: float, station: Station, of: str) -> Array:
+def part_at(chain: Chain, v: Values, file: float, station: Station, of: str) -> Array:
     """A released part's own diameter, or its wall, at a fit."""
     if of == "wall":
         return chain.wall(station, v)

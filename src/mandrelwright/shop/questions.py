@@ -50,10 +50,15 @@ def question(reading: Reading, where: str, expected: float, spread: float) -> li
 
 def _otherwise(value: float) -> Iterator[float]:
     """The same digits read otherwise: neighbours swapped, the point moved by one place (m)."""
-    text = f"{value * 1e3:.2f}"
-    places = [i for i, sign in enumerate(text) if sign.isdigit()]
-    for i, j in pairwise(places):
-        swapped = list(text)
-        swapped[i], swapped[j] = swapped[j], swapped[i]
-        yield float("".join(swapped)) * 1e-3
+    yield from (float(text) * 1e-3 for text in exchanged(f"{value * 1e3:.2f}"))
     yield from (value * 10.0, value / 10.0)
+
+
+def exchanged(text: str) -> Iterator[str]:
+    """The text with two neighbouring digits exchanged, the point apart: 92.8 for 98.2."""
+    places = [place for place, letter in enumerate(text) if letter.isdigit()]
+    for first, second in pairwise(places):
+        if text[first] != text[second] and text[first + 1 : second] in ("", "."):
+            letters = list(text)
+            letters[first], letters[second] = letters[second], letters[first]
+            yield "".join(letters)

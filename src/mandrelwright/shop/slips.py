@@ -5,13 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 
 from mandrelwright.job.values import InputError
 from mandrelwright.quantities import show
 from mandrelwright.shop.expect import Expected
 from mandrelwright.shop.fields import Measure, measure
-from mandrelwright.shop.questions import SURPRISE
+from mandrelwright.shop.questions import SURPRISE, exchanged
 
 LOOK = 2.5  # standard uncertainties beyond which a slip is looked for
 NEAR = 1.5  # within which what was meant must lie
@@ -64,7 +63,7 @@ def _question(said: str, reads: Measure, kind: str, own: Expected | None) -> Que
 
 def _likely(text: str, kind: str) -> Iterator[tuple[str, str]]:
     """What may have been meant by a text, by the slip that would explain it."""
-    yield from (("Two digits exchanged", other) for other in _exchanged(text))
+    yield from (("Two digits exchanged", other) for other in exchanged(text))
     match = re.fullmatch(r"\s*(\d+\.?\d*)\s*([a-z]*)\s*", text)
     if match is None:
         return
@@ -77,13 +76,3 @@ def _likely(text: str, kind: str) -> Iterator[tuple[str, str]]:
         yield "The other unit", f"{number} {'oz' if unit in ('', 'g') else 'g'}"
     for factor in (0.1, 10.0):
         yield "The point in the wrong place", f"{factor * float(number):.6g} {unit}".strip()
-
-
-def _exchanged(text: str) -> Iterator[str]:
-    """The text with two neighbouring digits exchanged, the point apart: 92.8 for 98.2."""
-    places = [place for place, letter in enumerate(text) if letter.isdigit()]
-    for first, second in pairwise(places):
-        if text[first] != text[second] and text[first + 1 : second] in ("", "."):
-            letters = list(text)
-            letters[first], letters[second] = letters[second], letters[first]
-            yield "".join(letters)
