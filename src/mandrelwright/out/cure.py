@@ -42,7 +42,8 @@ def facts(cure: Cure) -> Iterator[tuple[str, str]]:
     yield "rate of cure", f"told by {cure.rate_told_by}, ±{100.0 * cure.rate_doubt:.0f} %"
     setting = show_spread(cure.set_temperature, cure.set_spread, "degC", 1)
     yield "mould as the leading fit sets", setting
-    yield "gels", f"{hours(cure.gel_first)} to {hours(cure.gel_last)} after the lay-up"
+    first, last = hours(cure.gel_first), hours(cure.gel_last)
+    yield "gels", f"{first}{'' if first == last else f' to {last}'} after the lay-up"
     yield "next session bonds by itself", f"until {hours(cure.recoat_until)}; then wash and scuff"
     yield "may be pulled", f"from {hours(cure.release_after)}"
     yield "mould is cold", f"from {hours(cure.cold)}"

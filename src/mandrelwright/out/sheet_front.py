@@ -14,7 +14,7 @@ from mandrelwright.out import sheet
 from mandrelwright.out.layup import length_of
 from mandrelwright.out.sheet import TICK
 from mandrelwright.plan import Plan
-from mandrelwright.quantities import show
+from mandrelwright.quantities import show, show_weighed
 from mandrelwright.stages.segments import TAP_DRILLS
 
 DEFER = (
@@ -31,6 +31,8 @@ FILES = (  # pattern, what it is for
     ("section.dxf", "section with dimensions, for CAD"),
     ("strips.svg", "wall, angle and ridges along the part"),
     ("ladder.svg", "from the mate to the print file, as in this sheet"),
+    ("cure.svg", "temperature and hardness over the hours of the cure"),
+    ("release.svg", "the gap between part and mould while it is warmed and cooled"),
     ("patterns.pdf", "cutting patterns 1:1; print at 100 %, measure the check square"),
     ("mould.3mf", "the whole mould, one object for each piece: slice this"),
     ("mould.stl", "the same in one, uncut: to look at or to cut yourself"),
@@ -120,7 +122,7 @@ def _tools(plan: Plan) -> Iterator[str]:
     yield "rule or tape measure, pencil, masking tape to label pieces"
     yield f"scale of {_scale(plan)} steps, up to {_heaviest(plan)}"
     yield "thermometer, hygrometer, clock that shows minutes"
-    yield "scissors that have cut no resin, sharp knife"
+    yield "scissors that have cut no resin, sharp knife; fine saw to trim, used wet"
     yield "two cradles in which the mould turns, better a slow drive"
     yield "batten or stiff strip to make a marking stick, square"
     if any(piece.tied for piece in plan.layup.pieces):
@@ -140,12 +142,16 @@ def _tools(plan: Plan) -> Iterator[str]:
         yield "smoothing box with a loose lid, hook for the mould, wick"
     if plan.layup.cups:
         yield "flat tray to pour each cup into, squeegee or roller"
+    if any(aid.name == "pin-drill jig" for aid in plan.aids.items):
+        yield "hand drill and the bit that the drill jig names"
+    if plan.release and any(step.medium == "freezer" for step in plan.release.steps):
+        yield "freezer that takes the mould upright and holds no food"
     yield "bucket of sand or water outdoors for a cup that warms"
 
 
 def _scale(plan: Plan) -> str:
     step = plan.job.shop.scale.value
-    return show(step, "g", 0 if step >= 1e-3 else 1)
+    return show_weighed(step, step)
 
 
 def _heaviest(plan: Plan) -> str:
@@ -162,7 +168,15 @@ def _used(plan: Plan) -> Iterator[tuple[str, str]]:
     for supply in plan.supplies.items:
         yield supply.name, length_of(supply)
     yield from _resin(plan)
+    if plan.segments.joints:
+        yield "slow epoxy to join the pieces", "a thin film"
+    if plan.segments.grooves:
+        yield "coloured wax to fill grooves", "a pinch"
+    yield "polyester film 50 µm, tape", "should the mould read small"
     yield from _coats(plan)
+    if plan.job.assembly is not None:
+        for stated in plan.job.assembly.finish:
+            yield f"finish: {stated.do}", f"{show(stated.per_side.value, 'mm', 2)} a side"
     for item in layup.consumables:
         yield item.name, f"{item.amount:.2f} m²" if item.unit else f"{item.amount:.0f}"
 

@@ -27,7 +27,7 @@ GATE: Columns = (
 DO: Columns = (("", 9.0), ("mean at A", 40.0), ("do", "rest"))
 PLACES: Columns = (
     ("place", "rest"), ("from base", 20.0), ("from face", 20.0), ("by tape", 18.0),
-    ("mould ø", 18.0), ("", 18.0),
+    ("mould ø", 18.0), ("in the print", 18.0),
 )  # fmt: skip
 PREPARE: Columns = (
     ("", 9.0), ("do", "rest"), ("A should then read", 27.0), ("reads", 24.0),
@@ -84,6 +84,7 @@ def sections(plan: Plan) -> Iterator[dict[str, Any]]:
         sheet.table((*DO, ("of 100 then fit", 30.0)), _actions(plan, "ready"), False),
         sheet.say("With a computer at hand: mw gate JOB --mark A=reading."),
         sheet.head("Wax and release"),
+        sheet.ticks(_grooves(plan), 1),
         sheet.ticks(_coats(plan), 3),
         sheet.ticks(_release(plan), 1),
         page="same",
@@ -208,7 +209,8 @@ def _action(action: str, count: int, plan: Plan, stage: str) -> str:
         return f"Wet-sand A down to {best}, all round and along the whole fit; read again."
     if action == "film":
         return f"{wraps} of 50 µm polyester film over the whole fit, edges butted; read again."
-    return "Wax it and lay up."
+    waxed = any(isinstance(stated, Wax) for stated in plan.job.surface)
+    return "Wax it and lay up." if waxed else "Put the release on and lay up."
 
 
 def _places(plan: Plan) -> Iterator[tuple[str, ...]]:
@@ -288,6 +290,15 @@ def _drying(plan: Plan) -> Iterator[sheet.Block]:
                        "after two days g", "after three days g", "dry: date")  # fmt: skip
 
 
+def _grooves(plan: Plan) -> Iterator[str]:
+    """Marks cut into the print, which must not print into the part."""
+    if grooves := plan.segments.grooves:
+        yield (
+            f"Grooves ({mm(grooves[0].depth)} deep) filled flush with coloured wax, wiped level: "
+            "left open they print ridges into the bore, which hold the part"
+        )
+
+
 def _coats(plan: Plan) -> Iterator[str]:
     coats = sum(stated.coats for stated in plan.job.surface if isinstance(stated, Wax))
     for number in range(1, coats + 1):
@@ -297,11 +308,6 @@ def _coats(plan: Plan) -> Iterator[str]:
 def _release(plan: Plan) -> Iterator[str]:
     """The release film, and the holes that resin must not reach."""
     system, mould = plan.job.release.system, plan.job.mould
-    if grooves := plan.segments.grooves:
-        yield (
-            f"Grooves ({mm(grooves[0].depth)} deep) filled flush with coloured wax, wiped level: "
-            "left open they print ridges into the bore, which hold the part"
-        )
     if system not in ("wax", "none"):
         film = next((item for item in plan.surface.films if item.label == "release film"), None)
         counted = "" if film is None else f" Counted in: {mm(0.5 * film.diameter, 3)} a side"

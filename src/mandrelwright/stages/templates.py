@@ -23,6 +23,7 @@ Array = NDArray[np.float64]
 ROW = 7e-3  # m, height of one row of the cutting strip
 END_WORDS = 42e-3  # m before its end a row is named again
 COLLAR = 25e-3  # m, height of a trim collar
+EDGE = 1.5e-3  # m, from the edge of a collar that counts to the line beside it
 TAB = 15e-3  # m, what a collar has to be taped together
 CARD = (70e-3, 56e-3)  # m, along and across the axis
 SLIGHT = 1e-9
@@ -94,12 +95,16 @@ def _collar(shape: Shape, stack: Stack, name: str, x: float, side: float) -> Tem
     trim = cloth.unroll(s[0], r[0], sine, round_it)
     far = cloth.unroll(s[1], r[1], sine, round_it)
     lines = [Line("cut", np.concatenate((trim, far[::-1], trim[:1])))]
+    inside = side * EDGE  # tells the edge that counts from the other one
+    told = cloth.unroll(s[0] + inside, r[0] + sine * inside, sine, round_it)
+    lines.append(Line("mark", told, f"this edge: {name} trim line"))
     for quarter, text in enumerate((*QUARTERS, "0°, ends meet here")):
         azimuth = -math.pi + 0.5 * math.pi * quarter
         lines.append(Line("seam", cloth.unroll(s, r, sine, azimuth), text))
-    at = f"{name} trim line"
-    lines.append(Line("name", cloth.unroll(s.min() + 3e-3, r[0], sine, -0.9 * math.pi)[None], at))
-    purpose = f"wrap it round the part, taped where its ends meet: its edge is the {at}"
+    purpose = (
+        f"wrap it round the part, taped where its ends meet: the edge with the line beside it is "
+        f"the {name} trim line"
+    )
     return Template(f"{name} trim collar", purpose, tuple(lines), 2.0 * math.pi * radius)
 
 
