@@ -14,6 +14,7 @@ import typst
 
 from mandrelwright import __version__
 from mandrelwright.out import (
+    sheet_cure,
     sheet_finished,
     sheet_front,
     sheet_layup,
@@ -21,7 +22,9 @@ from mandrelwright.out import (
     sheet_part,
     sheet_print,
 )
+from mandrelwright.out.cure_chart import draw_cure
 from mandrelwright.out.ladder import draw_ladder
+from mandrelwright.out.release_chart import draw_release
 from mandrelwright.out.section import draw_section
 from mandrelwright.out.svg import PAPER
 from mandrelwright.plan import Plan
@@ -39,7 +42,12 @@ def write_build_sheet(plan: Plan, files: Sequence[str] = (), date: str = "") -> 
     ``files`` are the names that lie beside it. Text of the job is set as it is, never read as
     markup.
     """
-    pictures = {"section.svg": draw_section(plan), "ladder.svg": draw_ladder(plan)}
+    pictures = {
+        "section.svg": draw_section(plan),
+        "cure.svg": draw_cure(plan),
+        "release.svg": draw_release(plan),
+        "ladder.svg": draw_ladder(plan),
+    }
     with TemporaryDirectory(prefix="mandrelwright-") as name:
         folder = Path(name)
         for file, svg in pictures.items():
@@ -89,6 +97,7 @@ def sheet_data(plan: Plan, files: Sequence[str] = (), date: str = "") -> dict[st
             *sheet_print.sections(plan),
             *sheet_mould.sections(plan),
             *sheet_layup.sections(plan),
+            *sheet_cure.sections(plan),
             *sheet_part.sections(plan, sheet_finished.sections(plan)),
         ],
     }

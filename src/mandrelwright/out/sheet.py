@@ -54,9 +54,9 @@ def blanks(*labels: str) -> Block:
     return {"kind": "blanks", "labels": list(labels)}
 
 
-def picture(name: str) -> Block:
-    """A drawing that fills the page's width or height."""
-    return {"kind": "picture", "name": name}
+def picture(name: str, tall: float = 0.0) -> Block:
+    """A drawing so many mm tall at most, or one that fills the page's width or height."""
+    return {"kind": "picture", "name": name, "tall": tall}
 
 
 def lines(count: int) -> Block:

@@ -1,4 +1,4 @@
-"""Build sheet, after the lay-up: cure, release, trim, the part's gate, the ladder, a log."""
+"""Build sheet, the part off its mould: trim, its gate, the ladder, a log."""
 
 from __future__ import annotations
 
@@ -7,17 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from mandrelwright.out import cure, sheet
-from mandrelwright.out import release as off
+from mandrelwright.out import sheet
 from mandrelwright.out.sheet import BLANK, TICK, Columns, mm
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
 from mandrelwright.stages.fit import SLOPE, FitResult
 
-STAYS: Columns = (
-    ("", 9.0), ("stay", 28.0), ("at", "rest"), ("in: date, time", 32.0),
-    ("°C in", 16.0), ("out: date, time", 32.0), ("°C out", 16.0),
-)  # fmt: skip
 TRIMS: Columns = (
     ("", 9.0), ("line", "rest"), ("from base", 24.0), ("from face", 24.0),
     ("mould ø", 24.0), ("scribed", 24.0), ("cut", 24.0),
@@ -36,39 +31,18 @@ MENDED = {
     "flush": "above: sand it; below: fill it",
 }
 FAIRED = 5e-6  # m: a lower ridge is not felt
-CLOCK = (
-    "Hours of cure are computed for the resin as stated, from when all of it is on; the data sheet "
-    "goes first, and a nail must leave no dent in a drop kept from the last cup."
-)
 
 
 def sections(plan: Plan, finished: Iterable[dict[str, Any]]) -> Iterator[dict[str, Any]]:
     """Cure, release, trim and gate of the part; the finished part; the ladder; the log."""
-    yield sheet.section("Cure, release, trim", *_cure(plan), *_cut(plan))
+    yield sheet.section("Trim", *_cut(plan), page="same")
     yield sheet.section("Gate: the part", *_gate(plan), page="same")
     yield from finished
     yield sheet.section("Ladder", sheet.picture("ladder.svg"), page="across")
     yield sheet.section("Log", *_log(plan))
 
 
-def _cure(plan: Plan) -> Iterator[sheet.Block | None]:
-    yield sheet.say(CLOCK)
-    yield from sheet.cautions(plan, "cure")
-    yield sheet.say("; ".join(f"{name} {value}" for name, value in cure.facts(plan.cure)) + ".")
-    yield sheet.table(STAYS, _schedule(plan))
-    yield sheet.blanks("part and mould °C when pulled", "hours since minute 0", "drop hard?")
-    yield sheet.head("Release")
-    if plan.release is not None:
-        yield sheet.say(
-            "; ".join(f"{name}: {value}" for name, value in off.facts(plan.release)) + "."
-        )
-    yield from sheet.cautions(plan, "release")
-    yield sheet.ticks(_release(plan), 1)
-    yield from sheet.cautions(plan, "flight")
-
-
 def _cut(plan: Plan) -> Iterator[sheet.Block | None]:
-    yield sheet.head("Trim")
     yield sheet.say(
         "Scribe both lines before the part leaves the mould; cut wet, a little long, sand to "
         "the line. Cut only what has fully cured."
@@ -100,38 +74,6 @@ def _gate(plan: Plan) -> Iterator[sheet.Block | None]:
     )
     yield sheet.head("Finish")
     yield sheet.ticks(_finish(plan), 1)
-
-
-def _schedule(plan: Plan) -> Iterator[tuple[str, ...]]:
-    """The stated stays, or a line to write one in."""
-    for stay in plan.job.schedule:
-        at = "shop temperature" if isinstance(stay.at, str) else show(stay.at.value, "degC", 0)
-        yield TICK, f"{stay.stay.value / 3600.0:g} h", at, BLANK, BLANK, BLANK, BLANK
-    if not plan.job.schedule:
-        yield TICK, BLANK, BLANK, BLANK, BLANK, BLANK, BLANK
-
-
-def _release(plan: Plan) -> Iterator[str]:
-    job = plan.job.mould
-    way = "tip" if job.leaves == "tipwards" else "base"
-    yield "Gloves and goggles: cut fibre ends are needles. Nobody in line with the part"
-    yield "Cover peeled off, thread and tails cut away at the mould's ends"
-    if job.vent:
-        yield "Vent opened: without air behind it a closed part is held by the vacuum"
-    else:
-        yield "No vent is printed: where the tip is closed, let air in before pulling"
-    flange = job.flange
-    if flange and flange.push_off_screws:
-        yield (
-            f"{flange.push_off_screws} screws {flange.thread} turned in evenly, a quarter turn "
-            "each, onto the laminate's end or a ring under it"
-        )
-    yield (
-        f"The part leaves over the mould's {way} end. Push on the laminate's other end with a "
-        "ring; pulling a braid makes it grip"
-    )
-    yield "No compressed air, no flame, no solvent"
-    yield "Stuck: stop, write it in the log, give it a night in the cold. Do not pry"
 
 
 def _trims(plan: Plan) -> Iterator[tuple[str, ...]]:
