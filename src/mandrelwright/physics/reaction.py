@@ -26,14 +26,14 @@ Array = NDArray[np.float64]
 
 GAMMA = 0.25  # RODAS: diagonal of the method
 _LAST = (1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950)
-A = (
+_STAGES = (
     (1.544,),
     (0.9466785280815826, 0.2557011698983284),
     (3.314825187068521, 2.896124015972201, 0.9986419139977817),
     _LAST,
     (*_LAST, 1.0),
 )
-C = (
+_COUPLINGS = (
     (-5.6688,),
     (-2.430093356833875, -0.2063599157091915),
     (-0.1073529058151375, -9.594562251023355, -20.47028614809616),
@@ -43,6 +43,7 @@ C = (
         -6.058818238834054,
     ),
 )
+A, C = ([np.array(row) for row in table] for table in (_STAGES, _COUPLINGS))
 RISE = 250.0  # K per unit of α, about the adiabatic rise of neat resin: weighs its error
 SAFETY, GROW, SHRINK = 0.9, 5.0, 0.2  # common practice of step control
 FIRST = 10.0  # tolerances that the first step of a stay may move through
@@ -92,7 +93,11 @@ class History:
 
 
 class _Operator:
-    """K with the surroundings of one stay; arrays (cell, place), so that rows are contiguous."""
+    """One stay: K with its surroundings and the reaction.
+
+    States are single arrays (row, place): temperature of every cell, then α of the reacting cells,
+    then the heat through the surfaces; ``weights`` is C, one and one.
+    """
 
     def __init__(self, grid: Grid, ambient: Ambient, source: Source | None) -> None:
         places = len(grid.radii)
@@ -107,42 +112,33 @@ class _Operator:
         self.diagonal[1:] += self.between
         self.diagonal[-1] += self.outer
         self.diagonal[0] += self.inner
-        self.source = source
+        self.source, self.count = source, len(self.capacity)
+        width = 0
         if source is not None:
             self.cells = slice(source.first, source.last)
-            volume = grid.area[:, self.cells]
-            self.heat = np.ascontiguousarray((source.heat * volume).T)
+            width = source.last - source.first
+            self.heat = np.ascontiguousarray((source.heat * grid.area[:, self.cells]).T)
+        self.alpha = slice(self.count, self.count + width)
+        self.weights = np.concatenate((self.capacity, np.ones((width + 1, places))))
+        self.telling = np.repeat([1.0, RISE, 0.0], (self.count, width, 1))[:, None]
 
-    def rates(self, y: _State) -> _State:
+    def rates(self, y: Array) -> Array:
         """Right-hand sides: heat flow into each cell (W/m), r (1/s), heat through surfaces."""
-        T = y.temperature
-        flow = self.between * np.diff(T, axis=0)
-        gained = np.zeros_like(T)
+        T = y[: self.count]
+        out = np.zeros_like(y)
+        gained = out[: self.count]
+        flow = self.between * (T[1:] - T[:-1])
         gained[:-1] += flow
         gained[1:] -= flow
-        out, hole = self.outer * (self.outside - T[-1]), self.inner * (self.bore - T[0])
-        gained[-1] += out
-        gained[0] += hole
-        r = y.state
+        outer, inner = self.outer * (self.outside - T[-1]), self.inner * (self.bore - T[0])
+        gained[-1] += outer
+        gained[0] += inner
+        np.add(outer, inner, out=out[-1])
         if self.source is not None:
-            r = self.source.reaction.rate(T[self.cells], y.state)
+            r = self.source.reaction.rate(T[self.cells], y[self.alpha])
+            out[self.alpha] = r
             gained[self.cells] += self.heat * r
-        return _State(gained, r, out + hole)
-
-
-class _State(NamedTuple):
-    """Temperature (cell, place), α (reacting cell, place), heat through surfaces (place,)."""
-
-    temperature: Array
-    state: Array
-    heat: Array
-
-    def plus(self, *terms: tuple[float, _State]) -> _State:
-        """This and multiples of others."""
-        parts = list(self)
-        for factor, other in terms:
-            parts = [mine + factor * its for mine, its in zip(parts, other, strict=True)]
-        return _State(*parts)
+        return out
 
 
 def stepped(
@@ -160,23 +156,25 @@ def stepped(
     surroundings change. Raises FloatingPointError where no step is short enough.
     """
     shape = grid.conductivity.shape
-    T = np.broadcast_to(np.asarray(initial, float), shape).T.copy()
     width = 0 if source is None else source.last - source.first
-    alpha = np.broadcast_to(np.asarray(state, float), (shape[0], width)).T.copy()
-    y = _State(T, alpha, np.zeros(shape[0]))
-    rows: list[tuple[float, _State, Array]] = []
+    y = np.zeros((shape[1] + width + 1, shape[0]))
+    y[: shape[1]] = np.broadcast_to(np.asarray(initial, float), shape).T
+    y[shape[1] : -1] = np.broadcast_to(np.asarray(state, float), (shape[0], width)).T
+    rows: list[tuple[float, Array, Array]] = []
     clock = 0.0
     for ambient in ambients:
         operator = _Operator(grid, ambient, source)
         y = _stay(operator, ambient.lasts, clock, y, tolerance, rows)
         clock += ambient.lasts
-    rows.append((clock, y, operator.rates(y).state))
+    rows.append((clock, y, operator.rates(y)))
+    states, rates = (np.array([row[i] for row in rows]).swapaxes(1, 2) for i in (1, 2))
+    cells, alpha = slice(0, shape[1]), slice(shape[1], shape[1] + width)
     return History(
         np.array([row[0] for row in rows]),
-        np.array([row[1].temperature.T for row in rows]),
-        np.array([row[1].state.T for row in rows]),
-        np.array([row[2].T for row in rows]),
-        np.array([row[1].heat for row in rows]),
+        np.ascontiguousarray(states[..., cells]),
+        np.ascontiguousarray(states[..., alpha]),
+        np.ascontiguousarray(rates[..., alpha]),
+        np.ascontiguousarray(states[..., -1]),
     )
 
 
@@ -184,46 +182,50 @@ def _stay(
     operator: _Operator,
     lasts: float,
     clock: float,
-    y: _State,
+    y: Array,
     tolerance: float,
-    rows: list[tuple[float, _State, Array]],
-) -> _State:
+    rows: list[tuple[float, Array, Array]],
+) -> Array:
     """Adaptive steps through one stay; every accepted start of a step goes into rows."""
     f = operator.rates(y)
-    slope = _State(f.temperature / operator.capacity, f.state, f.heat)
-    gone, step = 0.0, lasts / max(1.0, _norm(slope, FIRST * tolerance) * lasts)
+    slope = _norm(operator, f / operator.weights, FIRST * tolerance)
+    gone, step = 0.0, lasts / max(1.0, slope * lasts)
     while gone < lasts:
         left = lasts - gone
         step = left if step >= left else min(step, 0.5 * left) if step > 0.5 * left else step
         if step < SMALLEST < left:
             raise FloatingPointError("no step is short enough for this reaction")
         new, error = _step(operator, y, f, step)
-        size = _norm(error, tolerance)
+        size = _norm(operator, error, tolerance)
         if size <= 1.0:
-            rows.append((clock + gone, y, f.state))
+            rows.append((clock + gone, y, f))
             gone = lasts if step == left else gone + step
             y, f = new, operator.rates(new)
         step *= min(GROW, max(SHRINK, SAFETY / max(size, 1e-9) ** (1.0 / 4.0)))
     return y
 
 
-def _norm(error: _State, tolerance: float) -> float:
+def _norm(operator: _Operator, error: Array, tolerance: float) -> float:
     """Largest error over its tolerance; not a number counts as far too large."""
-    worst = float(np.abs(error.temperature).max())
-    if error.state.size:
-        worst = max(worst, RISE * float(np.abs(error.state).max()))
+    worst = float(np.abs(error * operator.telling).max())
     return worst / tolerance if np.isfinite(worst) else 1e9
 
 
-def _step(operator: _Operator, y: _State, f: _State, step: float) -> tuple[_State, _State]:
+def _step(operator: _Operator, y: Array, f: Array, step: float) -> tuple[Array, Array]:
     """One step and its error: Y_i = y + Σ a_ij u_j, y + Σ a_6j u_j + u_6, u_6."""
     stage = _Stage(operator, y, step)
-    done: list[_State] = [stage.solve(f)]
+    done = np.empty((len(A) + 1, *y.shape))
+    flat = done.reshape(len(done), -1)
+    stage.solve(f.copy(), done[0])
     near = y
-    for a, c in zip(A, C, strict=True):
-        near = y.plus(*zip(a, done, strict=True))
-        done.append(stage.solve(operator.rates(near), *zip(c, done, strict=True)))
-    return near.plus((1.0, done[-1])), done[-1]
+    for number, (a, c) in enumerate(zip(A, C, strict=True), 1):
+        near = y + (a @ flat[:number]).reshape(y.shape)
+        right = (c @ flat[:number]).reshape(y.shape)
+        right *= operator.weights
+        right /= step
+        right += operator.rates(near)
+        stage.solve(right, done[number])
+    return near + done[-1], done[-1]
 
 
 class _Stage:
@@ -233,12 +235,13 @@ class _Stage:
     H V ∂r/∂T/(γh p) to take off the diagonal and H V ∂r/∂α b_α/p as heat.
     """
 
-    def __init__(self, operator: _Operator, y: _State, step: float) -> None:
-        self.operator, self.step, self.scale = operator, step, 1.0 / (GAMMA * step)
+    def __init__(self, operator: _Operator, y: Array, step: float) -> None:
+        self.operator, self.scale = operator, 1.0 / (GAMMA * step)
         diagonal = operator.capacity * self.scale + operator.diagonal
         source = operator.source
         if source is not None:
-            by_heat, by_state = source.reaction.slopes(y.temperature[operator.cells], y.state)
+            T = y[: operator.count]
+            by_heat, by_state = source.reaction.slopes(T[operator.cells], y[operator.alpha])
             self.p = self.scale - by_state
             self.by_heat = by_heat / self.p
             self.by_state = operator.heat * by_state / self.p
@@ -247,37 +250,31 @@ class _Stage:
 
     def _factor(self, diagonal: Array, between: Array) -> None:
         """Gauss elimination of the tridiagonal matrix, all places at once (Thomas)."""
-        self.pivots = [1.0 / diagonal[0]]
-        self.lifts: list[Array] = []
-        for row, below in zip(between, diagonal[1:], strict=True):
-            lift = row * self.pivots[-1]
-            self.lifts.append(lift)
-            self.pivots.append(1.0 / (below - row * lift))
+        self.pivots, self.lifts = np.reciprocal(diagonal, out=diagonal), np.empty_like(between)
+        for number, row in enumerate(between):
+            lift = np.multiply(row, self.pivots[number], out=self.lifts[number])
+            below = self.pivots[number + 1]
+            below[:] = 1.0 / (1.0 / below - row * lift)
 
-    def solve(self, f: _State, *earlier: tuple[float, _State]) -> _State:
-        """One stage: right-hand sides f, earlier stages with their coefficients c."""
-        operator = self.operator
-        heat, state, through = f
-        for c, u in earlier:
-            heat = heat + c / self.step * operator.capacity * u.temperature
-            state = state + c / self.step * u.state
-            through = through + c / self.step * u.heat
+    def solve(self, right: Array, out: Array) -> None:
+        """One stage into ``out``: right-hand sides, which are used up."""
+        operator, T = self.operator, right[: self.operator.count]
         if operator.source is not None:
-            heat = heat.copy() if heat is f.temperature else heat
-            heat[operator.cells] += self.by_state * state
-        T = self._substitute(heat)
+            state = right[operator.alpha]
+            T[operator.cells] += self.by_state * state
+        self._substitute(T)
+        out[: operator.count] = T
         if operator.source is not None:
-            state = state / self.p + self.by_heat * T[operator.cells]
-        through = through - operator.outer * T[-1] - operator.inner * T[0]
-        return _State(T, state, through / self.scale)
+            out[operator.alpha] = state / self.p + self.by_heat * T[operator.cells]
+        through = right[-1] - operator.outer * T[-1] - operator.inner * T[0]
+        np.divide(through, self.scale, out=out[-1])
 
-    def _substitute(self, right: Array) -> Array:
-        rows = [right[0]]
-        for lift, row in zip(self.lifts, right[1:], strict=True):
-            rows.append(row + lift * rows[-1])
-        out = np.empty_like(right)
-        out[-1] = last = rows[-1] * self.pivots[-1]
-        for i in range(len(rows) - 2, -1, -1):
-            last = rows[i] * self.pivots[i] + self.lifts[i] * last
-            out[i] = last
-        return out
+    def _substitute(self, rows: Array) -> None:
+        """Down and up again, in place."""
+        lifts = list(self.lifts)
+        parts = list(rows)
+        for lift, row, below in zip(lifts, parts, parts[1:], strict=False):
+            below += lift * row
+        rows *= self.pivots
+        for lift, row, below in zip(lifts[::-1], parts[-2::-1], parts[:0:-1], strict=True):
+            row += lift * below
