@@ -72,7 +72,8 @@ def masses(plan: Plan) -> Iterator[tuple[str, ...]]:
         yield coat.label, mass, f"{_mm(base - coat.stop)} upwards", f"{per_side} a side"
     for item in made.items:
         mass = show_spread(item.mass, item.mass_spread, "g", 0)
-        yield item.name, mass, show_spread(base - item.x, item.x_spread, "mm", 0), item.material
+        place = show_spread(base - item.x, item.x_spread, "mm", 0).replace("-", "−")
+        yield item.name, mass, place, item.material
 
 
 def heard(radio: Radio) -> Iterator[tuple[str, ...]]:

@@ -112,7 +112,7 @@ def _bonded(bond: Bonded) -> tuple[str, ...]:
 
 def _pinned(pins: Pinned) -> Lines:
     name, hold = f"pins at {pins.fit}", _newtons(pins.hold, pins.hold_spread)
-    air = f"{pins.trapped:.0f} N of it trapped air" if pins.asked > 0.0 else "nothing pulls"
+    air = f"{pins.trapped:.0f} N of it trapped air" if pins.asked > 0.5 else "nothing pulls"
     low, high = pins.hold - pins.hold_spread, pins.hold + pins.hold_spread
     known = math.isfinite(pins.asked)
     return [

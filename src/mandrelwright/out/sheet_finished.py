@@ -44,7 +44,7 @@ def _blocks(plan: Plan) -> Iterator[sheet.Block | None]:
     yield from sheet.cautions(plan, *STEPS)
     yield sheet.head("Mass and balance")
     yield sheet.say(BALANCE)
-    yield sheet.table(MASSES, (_mass(row) for row in finished.masses(plan)))
+    yield sheet.table(MASSES, (_mass(row) for row in finished.masses(plan)), False)
     whole = dict(finished.facts(plan))
     yield sheet.blanks(
         f"finished part weighs (plan {whole['Mass']})",
@@ -79,10 +79,14 @@ def _proof(plan: Plan) -> Iterator[sheet.Block | None]:
     yield sheet.say(
         f"Held by its coupler, level, {strength.proof:.0f} N ({kilograms:.1f} kg) on its tip "
         f"bends its base 1.2 times as much as the flight; the wall first fails at "
-        f"{min(strength.proof_factor, 99.0):.0f} times that. It proves nothing for a warm wall."
+        f"{_times(strength.proof_factor)} that. It proves nothing for a warm wall."
     )
     yield sheet.ticks(PROVE, 1)
     yield sheet.blanks("hung, kg", "heard or seen", "springs back to within, mm")
+
+
+def _times(factor: float) -> str:
+    return f"{factor:.0f} times" if factor < 99.5 else "more than 99 times"
 
 
 def _to_do(plan: Plan) -> Iterator[str]:

@@ -32,7 +32,7 @@ WEAK_RESIN = (
     "materials.compactions.{compaction}.voids",
 )
 LAMINATE = (*BARE_MASS, *VOLUME, *RESIN)
-COATS = ("job.assembly.finish[*]", "materials.coatings.*.density")
+COATS = ("job.assembly.finish[*]", "materials.coatings.*.density", *MIDDLE, *TRIM)
 ITEMS = ("job.assembly.item[*]", "shape.base")
 ITEM = ("job.assembly.item[{row}]", "shape.base")
 WHOLE = (*LAMINATE, *TRIM, *COATS, "assembly.items")

@@ -28,11 +28,17 @@ from mandrelwright.stages.wall import Wall
 Array = NDArray[np.float64]
 
 LITTLE = 500.0  # Pa: a lag that nobody has to mind
-GLUE = ("job.assembly.bond", "shape.fits", "fit.results", "materials.adhesives.*.shear_strength")
+GLUE = (
+    "job.assembly.bond",
+    "job.fit[*]",
+    "shape.fits",
+    "fit.results",
+    "materials.adhesives.*.shear_strength",
+)
 GLUED = (*GLUE, "materials.adhesives.*.shear_modulus", "wall.axial_modulus", "stack.wall")
 HOT = ("materials.adhesives.*.glass_transition", "materials.practice.strength.*")
 ASKED = ("flight.cases", *GLUED, *HOT)
-PIN = ("job.assembly.pins", "shape.fits")
+PIN = ("job.assembly.pins", "job.fit[*]", "shape.fits", "shape.tip", "shape.base")
 SHEARED = (*PIN, "materials.pins.*.shear_strength")
 HOLES = (
     *PIN,
@@ -42,9 +48,10 @@ HOLES = (
 HOLE = ("job.assembly.vent", "stack.mould", "shape.tip", "shape.base")
 CLIMB = ("job.flight", "materials.practice.flight.*", "materials.practice.joints.discharge")
 LAG = (*HOLE, *CLIMB)
-PULLED = (*LAG, "shape.fits", "job.assembly.pins", "assembly.mass_per_length", "assembly.items",
+PULLED = (*LAG, *PIN, "assembly.mass_per_length", "assembly.items",
           "shape.pieces", "stack.x", "stack.r")  # fmt: skip
-OUT = ("job.assembly.pins", "shape.fits", "flight.cases")
+OUT = (*PIN, "flight.cases")
+PINNED = (*SHEARED, *HOLES, *PULLED, *OUT)
 
 
 @dataclass(frozen=True)
@@ -113,9 +120,9 @@ class Vented:
 class Joints:
     """Bond, pins and vent as far as the job states them."""
 
-    bond: Bonded | None = result("glued coupler", "", (), GLUE)
-    pins: Pinned | None = result("shear pins", "", (), PIN)
-    vent: Vented | None = result("vent", "", (), HOLE)
+    bond: Bonded | None = result("glued coupler", "", (), ASKED)
+    pins: Pinned | None = result("shear pins", "", (), PINNED)
+    vent: Vented | None = result("vent", "", (), LAG)
 
 
 def join(
