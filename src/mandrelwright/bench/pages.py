@@ -57,6 +57,15 @@ def routes(folder: JobFolder, access: Access) -> APIRouter:
         solid = (COPIED / "three.module.js").is_file()
         return _page("design.html", job=name, steps=STEPS, solid=solid)
 
+    @router.get("/shop/{name}")
+    def shop(name: str) -> Response:
+        """The steps of a job at the table, on a phone."""
+        try:
+            folder.load(name)
+        except NoSuchJobError:
+            raise HTTPException(404) from None
+        return _page("shop.html", job=name)
+
     @router.get("/manual")
     def manual() -> Response:
         """The index of the documentation."""

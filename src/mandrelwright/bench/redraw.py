@@ -182,3 +182,20 @@ def pieces(path: Path, text: str) -> Data:
             for name, mesh in made.items()
         ]
     }  # fmt: skip
+
+
+@refused
+def facts(path: Path, text: str) -> Data:
+    """What a mould's entry in the log keeps of the plan it is printed from."""
+    from mandrelwright.shop.facts import facts_of
+
+    return facts_of(_plan(path, text, False))
+
+
+@refused
+def steps(path: Path, text: str) -> Data:
+    """The build sheet as steps, with the marks to read."""
+    from mandrelwright.bench.traveller import listed, travel
+
+    plan = _plan(path, text, False)
+    return {"name": plan.job.part.name, "steps": list(listed(travel(plan)))}

@@ -44,7 +44,7 @@ function refused(problems) {
 const mm = (value, digits = 2) => `${(value * 1000).toFixed(digits)} mm`;
 const of = (share) => `${Math.min(Math.max(Math.round(100 * share), 1), 99)} of 100`;
 
-function say(answer) {
+export function say(answer) {
   const { best } = answer;
   return make("div", { class: "answer-gate" },
     make("p", {}, make("strong", {}, `${best.text[0].toUpperCase()}${best.text.slice(1)}.`)),

@@ -1,0 +1,147 @@
+"""What shop mode asks for, as JSON: moulds and parts, the steps, entries in and out."""
+
+from __future__ import annotations
+
+import json
+import time
+from collections.abc import Callable
+from typing import Annotated, Any, Literal, TypeVar
+
+from fastapi import APIRouter, HTTPException, Query
+from fastapi.responses import Response
+from pydantic import BaseModel, ConfigDict, Field
+
+from mandrelwright.bench import redraw
+from mandrelwright.bench.folder import JobFolder, NoSuchJobError
+from mandrelwright.bench.shop import ShopLogs, told
+from mandrelwright.bench.workers import Workers
+from mandrelwright.job.values import InputError
+from mandrelwright.shop.entries import Mould, Part
+from mandrelwright.shop.fields import MOST_TEXT
+
+Short = Annotated[str, Field(max_length=200)]
+Name = Annotated[str, Field(min_length=1, max_length=60)]
+Answer = TypeVar("Answer")
+
+
+class _Body(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+
+
+class BeginBody(_Body):
+    """Names of a mould and of a part on it; no part while the mould is still made."""
+
+    mould: Name
+    part: Annotated[str, Field(max_length=60)] = ""
+
+
+class RingBody(_Body):
+    """The ring a reading is of: name, and diameter in its print file."""
+
+    name: Name
+    file: Short
+
+
+class EntryBody(_Body):
+    """An entry with the id and moment the page gave it."""
+
+    kind: Short
+    id: Annotated[str, Field(pattern=r"^[0-9a-f-]{36}$")]
+    at: Annotated[str, Field(max_length=40)]
+    fields: Annotated[
+        dict[Annotated[str, Field(max_length=30)], Annotated[str, Field(max_length=MOST_TEXT)]],
+        Field(max_length=20),
+    ]
+    ring: RingBody | None = None
+
+
+class GateBody(_Body):
+    """Readings of a mould or its part at one stage: mark and measure, repeated as often as read."""
+
+    mould: Short
+    stage: Literal["printed", "ready", "part"]
+    readings: Annotated[list[Annotated[list[Short], Field(min_length=2, max_length=2)]],
+                        Field(min_length=1, max_length=60)]  # fmt: skip
+
+
+def routes(folder: JobFolder, workers: Workers, logs: ShopLogs) -> APIRouter:
+    """All routes under /api/shop."""
+    api = APIRouter(prefix="/api/shop")
+
+    @api.get("/{job}")
+    def moulds(job: str) -> Response:
+        """Moulds of the job's log with their parts."""
+        log = _asked(lambda: logs.find(job))
+        rows = log.standing() if log else []
+        parts = [entry for _, entry in rows if isinstance(entry, Part)]
+        return _json({"moulds": [
+            {"id": entry.id, "name": entry.name, "printed_on": entry.printed_on,
+             "parts": [{"id": part.id, "name": part.name} for part in parts
+                       if part.mould == entry.id]}
+            for _, entry in rows if isinstance(entry, Mould)
+        ]})  # fmt: skip
+
+    @api.post("/{job}/begin")
+    async def begin(job: str, body: BeginBody) -> Response:
+        """Begin a mould from the job as it is on disk, or a part on it, or find them again."""
+        text = _asked(lambda: folder.load(job))
+        about = await workers.run(redraw.facts, folder.path(job), text)
+        if "problems" in about:
+            raise HTTPException(409, "the job on disk cannot be planned; mend it at the desk")
+        return _json(_asked(lambda: logs.begin(job, body.mould, body.part, about)))
+
+    @api.get("/{job}/steps")
+    async def steps(job: str, mould: str) -> Response:
+        """The steps of a mould, from the job text it was begun with."""
+        text = _asked(lambda: _text_of(logs, job, mould))
+        found = await workers.run(redraw.steps, folder.path(job), text)
+        on_disk = _asked(lambda: folder.load(job))
+        return _json({**found, "changed": on_disk != text})
+
+    @api.get("/{job}/entries")
+    def entries(job: str, since: Annotated[int, Query(ge=0)] = 0) -> Response:
+        """Entries after a number, and this computer's clock in ms."""
+        log = _asked(lambda: logs.find(job))
+        rows = log.entries(since) if log else []
+        return _json({"entries": [told(row) for row in rows], "now": 1e3 * time.time()})
+
+    @api.post("/{job}/entry")
+    def keep(job: str, body: EntryBody) -> Response:
+        """Keep an entry, once however often it is sent."""
+        ring = body.ring.model_dump() if body.ring else {}
+        given = {**body.fields, "id": body.id, "at": body.at}
+        return _json({"number": _asked(lambda: logs.keep(job, body.kind, given, ring))})
+
+    @api.post("/{job}/gate")
+    async def gate(job: str, body: GateBody) -> Response:
+        """What the readings say to do, by the job text the mould was begun with."""
+        text = _asked(lambda: _text_of(logs, job, body.mould))
+        taken = [(mark, reads) for mark, reads in body.readings]
+        path = folder.path(job)
+        return _json(await workers.run(redraw.gate, path, text, taken, body.stage, ""))
+
+    return api
+
+
+def _text_of(logs: ShopLogs, job: str, mould: str) -> str:
+    """Text of the job that a mould was begun with."""
+    log = logs.find(job)
+    for _, entry in log.standing() if log else []:
+        if isinstance(entry, Mould) and entry.id == mould:
+            return entry.job_text
+    raise NoSuchJobError(job)
+
+
+def _asked(question: Callable[[], Answer]) -> Answer:
+    """The answer, or what the log says against it."""
+    try:
+        return question()
+    except NoSuchJobError:
+        raise HTTPException(404, "no such job") from None
+    except InputError as error:
+        raise HTTPException(409, str(error)) from None
+
+
+def _json(data: Any) -> Response:
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return Response(text, media_type="application/json")
