@@ -16,10 +16,13 @@ from mandrelwright import __version__
 from mandrelwright.bench.access import LASTS, Access, TooManyTriesError
 from mandrelwright.bench.folder import JobFolder, NoSuchJobError
 from mandrelwright.bench.guard import COOKIE
+from mandrelwright.bench.log_page import page_of as log_of
 from mandrelwright.bench.manual import page_of, pages_of
+from mandrelwright.bench.shop import ShopLogs
 from mandrelwright.bench.steps import STEPS
 from mandrelwright.job.materials import load_library
 from mandrelwright.job.new import ALTITUDES, RECOMMEND, SHAPES, SPEEDS
+from mandrelwright.shop.log import LogError
 
 TEMPLATES = Path(__file__).with_name("templates")
 COPIED = Path(__file__).with_name("static") / "copied"
@@ -33,7 +36,7 @@ class CodeBody(BaseModel):
     code: str = Field(max_length=40)
 
 
-def routes(folder: JobFolder, access: Access) -> APIRouter:
+def routes(folder: JobFolder, access: Access, logs: ShopLogs) -> APIRouter:
     """Every page."""
     router = APIRouter(default_response_class=HTMLResponse)
 
@@ -65,6 +68,17 @@ def routes(folder: JobFolder, access: Access) -> APIRouter:
         except NoSuchJobError:
             raise HTTPException(404) from None
         return _page("shop.html", job=name)
+
+    @router.get("/log/{name}")
+    def log(name: str) -> Response:
+        """What the log of a job holds."""
+        try:
+            folder.load(name)
+            return _page("log.html", job=name, problem="", **log_of(logs.find(name)))
+        except NoSuchJobError:
+            raise HTTPException(404) from None
+        except LogError as error:
+            return _page("log.html", 503, job=name, problem=str(error), **log_of(None))
 
     @router.get("/manual")
     def manual() -> Response:

@@ -18,6 +18,7 @@ from mandrelwright.out.build_sheet import sheet_data
 from mandrelwright.out.sheet import BLANK, TICK, Block, Columns
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show
+from mandrelwright.shop.recall import OUTCOMES
 
 About = Literal["mould", "part"]
 Keeps = Literal["note", "weight", "reading", "ring"]
@@ -58,8 +59,8 @@ class Step:
     """One step: title, what to know, what to tick, what to write.
 
     about: of the mould, or of each part laid on it. gate: stage whose reading must be in before
-    the next step. ring: the ring's diameter in its file. starts: a clock and its seconds; stops:
-    the clock that ends here.
+    the next step. ring: the ring's diameter in its file. choices: events of which one is logged.
+    starts: a clock and its seconds; stops: the clock that ends here.
     """
 
     id: str
@@ -74,6 +75,7 @@ class Step:
     gate: str = ""
     cup: Cup | None = None
     ring: str = ""
+    choices: tuple[str, ...] = ()
     starts: tuple[str, float] | None = None
     stops: str = ""
 
@@ -117,7 +119,10 @@ def travel(plan: Plan) -> tuple[Step, ...]:
         if walk.text or walk.cautions or walk.table:
             walk.step(walk.heading or walk.chapter)
         steps += walk.steps
-    return tuple(steps)
+    end = _Walk("The end", "part")
+    end.step("How did it end?", text=("On its mate, after what finishing there was.",),
+             choices=OUTCOMES)  # fmt: skip
+    return (*steps, *end.steps)
 
 
 def _take(plan: Plan, walk: _Walk, block: Block) -> None:
@@ -271,7 +276,8 @@ def listed(steps: Iterable[Step]) -> Iterator[dict[str, Any]]:
         cup = step.cup
         yield {
             **{name: getattr(step, name) for name in
-               ("id", "chapter", "about", "title", "text", "ticks", "gate", "ring", "stops")},
+               ("id", "chapter", "about", "title", "text", "ticks", "gate", "ring", "choices",
+                "stops")},
             "cautions": step.cautions,
             "table": step.table and {key: step.table[key] for key in ("heads", "rows")},
             "fields": [vars(each) for each in step.fields],

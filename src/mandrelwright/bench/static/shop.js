@@ -101,6 +101,7 @@ function toggle(step, line, title) {
 // Why a step cannot be ticked yet, or nothing.
 function missing(step) {
   if (step.ticks.some((_, number) => !kept.tick(step, ids, lineOf(number)))) return "Tick every line first.";
+  if (step.choices.length && !chosen(step)) return "Choose one first.";
   const stage = stageOf(step);
   const waived = stage && kept.waived(stage, ids);
   const empty = step.fields.some((field) => field.need && !kept.value(step, field, ids));
@@ -169,7 +170,17 @@ function told(step) {
     const box = make("input", { type: "checkbox", "data-line": number, onchange: () => toggle(step, lineOf(number), text) });
     return make("li", {}, make("label", {}, box, make("span", {}, text)));
   })));
+  if (step.choices.length) parts.push(make("div", { class: "choices", role: "group", "aria-labelledby": "step-title" },
+    ...step.choices.map((word) => make("button", { type: "button", "data-choice": word, onclick: () => choice(step, word) }, word))));
   return parts;
+}
+
+const chosen = (step) => kept.standing("event").filter(kept.about(step, ids)).findLast((entry) => step.choices.includes(entry.what));
+
+function choice(step, word) {
+  const old = chosen(step);
+  if (old?.what === word) return;
+  enter("event", about(step), { what: word, ...(old ? { replaces: old.id, because: "chosen anew at the table" } : {}) });
 }
 
 function tableOf(table) {
@@ -183,6 +194,7 @@ function refresh() {
   if (!steps.length) return;
   const step = steps[here];
   for (const box of at("told").querySelectorAll("[data-line]")) box.checked = Boolean(kept.tick(step, ids, lineOf(Number(box.dataset.line))));
+  for (const button of at("told").querySelectorAll("[data-choice]")) button.setAttribute("aria-pressed", chosen(step)?.what === button.dataset.choice);
   const finished = isDone(step);
   at("next").textContent = finished ? "Next" : "Done";
   at("next").disabled = finished && here === steps.length - 1;
