@@ -15,6 +15,8 @@ PAGES = {
     "first": "/",
     "design": "/job/plover-nose.toml#layers",
     "gate": "/job/plover-nose.toml#gate",
+    "table": "/shop/plover-nose.toml",
+    "log": "/log/plover-nose.toml",
     "manual": "/manual/findings",
     "enter": "/enter",
     "missing": "/nothing-here",
@@ -25,6 +27,9 @@ WIDTHS = (390, 820, 1440)
 def settle(page: Page, name: str) -> None:
     if name in ("design", "gate"):
         expect(page.locator("#all > li").first).to_be_visible()
+    if name == "table":
+        page.locator("#begin button, #known button").first.click()
+        expect(page.locator("#work")).to_be_visible()
     if name == "first":
         for field, text in {"tube": "102.21 mm", "coupler": "99.03 mm", "length": "392 mm"}.items():
             page.fill(f"[name={field}]", text)

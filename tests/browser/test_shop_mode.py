@@ -120,7 +120,7 @@ def test_the_cup_scales_with_what_was_poured_and_its_clock_runs_from_the_time_st
     begin(phone, bench, job)
     go_to(phone, "Mix cup 1")
     phone.fill("#cup-resin", "80")
-    expect(phone.locator("#write .big")).to_have_text("Hardener: 24.0 g for 80 g resin.")
+    expect(phone.locator("#write .big")).to_have_text("Hardener: 24 g for 80 g resin.")
     phone.fill("#cup-hardener", "26.4")
     expect(phone.locator("#write .big")).to_contain_text("10 % too much")
     phone.dispatch_event("#cup-resin", "change")

@@ -68,8 +68,9 @@ def test_every_cup_starts_its_clock_and_its_last_wetting_stops_it(plan: Plan) ->
     assert stopped == started
     for step, cup in zip((s for s in steps if s.cup), plan.layup.cups, strict=True):
         assert step.cup is not None
-        assert step.cup.resin == pytest.approx(1e3 * cup.resin, abs=0.05)  # g, shown to a tenth
-        assert step.cup.ratio * step.cup.resin == pytest.approx(1e3 * cup.hardener, abs=0.05)
+        half = 0.5 * step.cup.scale  # g: told to the step of the scale
+        assert step.cup.resin == pytest.approx(1e3 * cup.resin, abs=half)
+        assert step.cup.ratio * step.cup.resin == pytest.approx(1e3 * cup.hardener, abs=half)
 
 
 @pytest.fixture

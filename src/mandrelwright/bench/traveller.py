@@ -47,11 +47,13 @@ class Field:
 
 @dataclass(frozen=True)
 class Cup:
-    """A cup to weigh, g: planned resin, hardener per gram of resin (NaN: see the can)."""
+    """A cup to weigh, g: planned resin, hardener per gram of resin (NaN: see the can), the scale's
+    step."""
 
     number: int
     resin: float
     ratio: float
+    scale: float
 
 
 @dataclass(frozen=True)
@@ -244,14 +246,16 @@ def _lay(plan: Plan, walk: _Walk) -> None:
     layup = plan.layup
     last = {step.cup: step.number for step in layup.steps if step.cup}
     ratio = math.nan if plan.job.resin.hardener is None else plan.job.resin.hardener.value
-    told = list(bench.steps(layup))
+    scale = plan.job.shop.scale.value
+    told = list(bench.steps(layup, scale))
     for (minute, sentence), step in zip(told, layup.steps, strict=False):
         takes = show(step.lasts, "min", 0)
         more: dict[str, Any] = {}
         if step.verb == "mix":
             cup = layup.cups[step.cup - 1]
-            resin = 1e3 * (cup.mixed if math.isnan(cup.hardener) else cup.resin)
-            more["cup"] = Cup(cup.number, round(resin, 1), ratio)
+            resin = cup.mixed if math.isnan(cup.hardener) else cup.resin
+            weighed = 1e3 * scale * round(resin / scale)
+            more["cup"] = Cup(cup.number, round(weighed, 3), ratio, 1e3 * scale)
             more["starts"] = (cup.label, 0.0 if math.isnan(layup.lasts) else layup.lasts)
         elif step.number == last.get(step.cup):
             more["stops"] = f"cup {step.cup}"
@@ -282,6 +286,6 @@ def listed(steps: Iterable[Step]) -> Iterator[dict[str, Any]]:
             "table": step.table and {key: step.table[key] for key in ("heads", "rows")},
             "fields": [vars(each) for each in step.fields],
             "starts": step.starts and {"name": step.starts[0], "lasts": step.starts[1]},
-            "cup": cup and {"number": cup.number, "resin": cup.resin,
+            "cup": cup and {"number": cup.number, "resin": cup.resin, "scale": cup.scale,
                             "ratio": None if math.isnan(cup.ratio) else cup.ratio},
         }  # fmt: skip

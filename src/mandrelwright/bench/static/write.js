@@ -44,7 +44,8 @@ function question(field, text) {
 
 // Weigh what is really in the cup: the hardener follows it.
 function cup(step, log) {
-  const { number, resin, ratio } = step.cup;
+  const { number, resin, ratio, scale } = step.cup;
+  const digits = Math.max(0, Math.ceil(-Math.log10(scale) - 1e-9));
   const said = make("output", { class: "big", for: "cup-resin" });
   const real = weight("resin really in the cup, g", "cup-resin", `resin cup ${number}`, tell);
   const hard = weight("hardener really in the cup, g", "cup-hardener", `hardener cup ${number}`, tell);
@@ -68,6 +69,6 @@ function cup(step, log) {
     const given = parseFloat(hard.input.value);
     const off = given ? given / wanted - 1 : 0;
     const far = Math.abs(off) > 0.05 ? ` That is ${Math.abs(100 * off).toFixed(0)} % too ${off > 0 ? "much" : "little"}.` : "";
-    said.textContent = `Hardener: ${wanted.toFixed(1)} g for ${poured} g resin.${far}`;
+    said.textContent = `Hardener: ${wanted.toFixed(digits)} g for ${poured} g resin.${far}`;
   }
 }
