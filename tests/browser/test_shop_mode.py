@@ -7,13 +7,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, ViewportSize, expect
 
 from mandrelwright.shop.log import open_log
 from tests.browser.conftest import Bench, watch
 
 FINGER = 15.0 / 25.4 * 96.0  # px: 15 mm in the units of a style sheet
-PHONE = {"width": 390, "height": 844}
+PHONE: ViewportSize = {"width": 390, "height": 844}
 CUT = ("net::ERR_INTERNET_DISCONNECTED", "net::ERR_CONNECTION_RESET")  # cut on purpose here
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from mandrelwright.out import layup as bench
-from mandrelwright.out import sheet_layup, sheet_mould, sheet_part, sheet_print
+from mandrelwright.out import sheet_cure, sheet_layup, sheet_mould, sheet_part, sheet_print
 from mandrelwright.out.build_sheet import sheet_data
 from mandrelwright.out.sheet import BLANK, TICK, Block, Columns
 from mandrelwright.plan import Plan
@@ -25,7 +25,7 @@ Keeps = Literal["note", "weight", "reading", "ring"]
 
 GATES = {"Gate: as printed": "printed", "Gate: ready to wax": "ready", "Gate: the part": "part"}
 FIRST_OF_PART = "Gate: ready to wax"  # from here on every part goes through it again
-ON_PAPER_ONLY = ("Section", "Ladder", "Log")
+ON_PAPER_ONLY = ("Section", "Ladder", "Log", "Calendar: treatment, cure, release")
 AT_A_DESK = "With a computer at hand"
 ANGLES = ("0°", "60°", "120°")
 
@@ -180,9 +180,9 @@ def _table(plan: Plan, walk: _Walk, block: Block) -> None:
                            for a in ANGLES)  # fmt: skip
             told = (f"{row[2]} mm in its file, {row[3]} mm expected.",)
             walk.step(f"Measure {row[1]}", text=told, fields=fields, ring=f"{row[2]} mm")
-    elif heads == _heads(sheet_part.STAYS):
+    elif heads == _heads(sheet_cure.STAYS):
         _stays(plan, walk)
-    elif heads[0] == "" and any(TICK in row for row in block["rows"]):
+    elif heads != _heads(sheet_cure.SOAKS) and any(TICK in row for row in block["rows"]):
         _rows(walk, heads, block["rows"])
     else:
         walk.table = block
@@ -199,7 +199,8 @@ def _rows(walk: _Walk, heads: Sequence[str], rows: Iterable[Sequence[str]]) -> N
         pairs = list(zip(heads, row, strict=True))[1:]
         fields = tuple(_blank(head, row[1]) for head in _to_write(heads, row))
         ticks = tuple(head for head, cell in pairs[1:] if cell == TICK)
-        walk.step(row[1], text=tuple(_known(heads, row)), fields=fields, ticks=ticks)
+        name = f"{heads[1]} {row[1]}" if row[1].isdecimal() else row[1]
+        walk.step(name, text=tuple(_known(heads, row)), fields=fields, ticks=ticks)
 
 
 def _to_write(heads: Sequence[str], row: Sequence[str]) -> list[str]:
