@@ -254,6 +254,13 @@ def _tell(shop: Log, kept: list[Entry], as_json: bool) -> None:
     print_lines([f"\nKept in {shop.where}:" if kept else "Nothing was kept."])
     lines = zip(rows, tell(rows), strict=True)
     print_lines(line for row, line in lines if row.entry.id in ids)
+    decided = [e for e in kept if getattr(e, "stage", "") in ("printed", "ready") and e.mould]
+    if decided:
+        print_lines([f"What to do with it: mw gate JOB --mould {_name_of(shop, decided[0].mould)}"])
+
+
+def _name_of(shop: Log, key: str | None) -> str:
+    return str(getattr(shop.found(key), "name", ""))
 
 
 def _pair(text: str, like: str) -> tuple[str, str]:

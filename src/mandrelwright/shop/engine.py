@@ -138,6 +138,15 @@ def writing(engine: Engine) -> Iterator[Connection]:
         yield connection
 
 
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A transaction whose queries all see one state of the log."""
+    with engine.connect() as connection:
+        if connection.dialect.name == "postgresql":
+            connection = connection.execution_options(isolation_level="REPEATABLE READ")
+        yield connection
+
+
 def _revision(connection: Connection) -> str | None:
     """Revision of the schema; None of an empty database. Raises LogError for one not ours."""
     names = sa.inspect(connection).get_table_names()

@@ -20,7 +20,7 @@ from sqlalchemy.engine import Connection, RowMapping
 from mandrelwright.job.values import InputError
 from mandrelwright.plan import Plan
 from mandrelwright.shop import tables
-from mandrelwright.shop.engine import LogError, connect, locate, naming, shown, writing
+from mandrelwright.shop.engine import LogError, connect, locate, naming, reading, shown, writing
 from mandrelwright.shop.entries import HEAD, KINDS, Entry, make, own, rules
 from mandrelwright.shop.facts import facts_of
 from mandrelwright.shop.fields import Measure
@@ -84,7 +84,7 @@ class Log:
     def entries(self, since: int = 0, kind: str | None = None) -> list[Logged]:
         """Every entry after number ``since`` in the order of its keeping, replaced ones too."""
         wanted = [kind] if kind else list(KINDS)
-        with naming(self.url), self._engine.connect() as connection:
+        with naming(self.url), reading(self._engine) as connection:
             found = [row for name in wanted for row in _read(connection, name, since)]
         return sorted(found, key=lambda logged: logged.number)
 
