@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 
 LOG_FACTORS = np.arange(-1.8, 3.01, 0.6)  # grid of ln v: spreads from 0.4 to 4.5 times the guess
 FLAGGED = 3.0  # standard uncertainties at which an odd reading begins to count less
+MOST_BELIEVED = 4.0  # variance factor: beyond twice the guessed spread a reading is odd instead
 MOST_FLAGGED = 5  # odd readings looked for, the oddest first
 
 
@@ -130,7 +131,8 @@ def learn(
     deviations = np.zeros((*gap.shape[:-1], 0))
     told = deviations
     if odd is not None:
-        S = fixed + np.einsum("...g,...gij->...ij", expected, kernels)
+        believed = np.minimum(expected, MOST_BELIEVED)  # else an outlier hides in its own factor
+        S = fixed + np.einsum("...g,...gij->...ij", believed, kernels)
         deviations, told, extra = temper(gap, S, odd)
         fixed = fixed + extra
         weights = _weights(gap, fixed, kernels, factors)
@@ -174,7 +176,7 @@ def _averaged(
     kept = np.einsum("...q,...qnk->...nk", weights, gain)
     inside = lasting - np.swapaxes(reach, -1, -2) @ kept
     apart = shifts - shift[..., None, :]
-    between = np.einsum("...q,...qi,...qj->...ij", weights, apart, apart)
+    between = np.swapaxes(apart, -1, -2) @ (weights[..., None] * apart)
     covariance = inside + between
     return shift, 0.5 * (covariance + np.swapaxes(covariance, -1, -2))
 

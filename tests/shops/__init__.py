@@ -1,0 +1,1 @@
+"""Invented shops, and rules for their next mould: what learning is worth."""
