@@ -13,11 +13,14 @@ from numpy.typing import NDArray
 from mandrelwright.findings.finding import Level
 from mandrelwright.job.read import library_of, read_job
 from mandrelwright.physics import local_buckling
+from mandrelwright.physics.strength import MODES
 from mandrelwright.plan import Plan, make_plan
+from mandrelwright.quantities import Quantity
 from mandrelwright.stages.flight import Case
-from mandrelwright.stages.strength import Strength, judge_strength
+from mandrelwright.stages.strength import Strength, fraction_spread, judge_strength
 from mandrelwright.stages.strength_checks import check_strength
 from mandrelwright.stages.wall import read_constituents
+from mandrelwright.stages.warm_wall import PLY
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 Array = NDArray[np.float64]
@@ -53,7 +56,7 @@ def loaded(
     )  # fmt: skip
     flight = replace(plan.flight, cases=(case,))
     parts = read_constituents(plan.job, plan.stack.layers, plan.library)
-    made = judge_strength(plan.shape, plan.stack, parts, flight, plan.library)
+    made = judge_strength(plan.job, plan.shape, plan.stack, parts, flight, plan.library)
     assert made is not None
     return made
 
@@ -225,3 +228,20 @@ def test_a_fibre_whose_plies_nobody_tested_is_told(nose: Plan) -> None:
     strength = replace(nose.strength, unknown=("basalt",))
     told = check_strength(nose.shape, strength, nose.flight, nose.library)
     assert "basalt" in next(item for item in told if item.id == "strength.not-known").what
+
+
+def test_spread_counts_strength_fibre_fraction_and_angle(nose: Plan) -> None:
+    """Strength alone from the library; the rest by laying the same fibres at other V_f, angle."""
+    made = loaded(nose, axial=-500.0)
+    one = made.failures[0]
+    fibre = nose.library.fibres[nose.stack.layers[0].textile.fibre]
+    key = dict(zip(MODES, PLY, strict=True))[one.mode]
+    alone = fibre[f"ply_{key}"].spread / fibre[f"ply_{key}"].value
+    assert alone < one.spread / one.cracks < 2.0 * alone
+    job = nose.job.model_copy(deep=True)
+    twice = 2.0 * fraction_spread(job, nose.library)
+    stated = Quantity(nose.stack.fibre_fraction, twice)
+    doubted = replace(nose, job=job.model_copy(
+        update={"compaction": job.compaction.model_copy(update={"fibre_fraction": stated})}
+    ))  # fmt: skip
+    assert loaded(doubted, axial=-500.0).failures[0].buckles_spread > one.buckles_spread > 0.0

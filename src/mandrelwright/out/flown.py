@@ -29,7 +29,8 @@ WARM_HEADS = ("case", "skin", "mean", "inner face", "bond line", "mean below gla
 STRENGTH = (
     "By how much each load may grow until the wall first fails, where and how: the first ply by "
     "maximum stress, Tsai-Wu and Hashin, warm as it is then, or local buckling by SP-8007 and "
-    "SP-8019. Reserve factor: the lesser, a ply's less one standard uncertainty."
+    "SP-8019. Reserve factor: the lesser, each less one standard uncertainty by strength, fibre "
+    "fraction and angle."
 )
 STRENGTH_HEADS = ("case", "a ply fails at", "it buckles at", "reserve", "first", "from the base")
 JOINED = (
@@ -85,9 +86,12 @@ def _warm(flight: Flight, case: Case) -> tuple[str, ...]:
 
 
 def _failed(plan: Plan, one: Failure) -> tuple[str, ...]:
-    cracks = f"{_ratio(one.cracks)} ± {one.spread:.1f}" if one.cracks < 99.95 else "over 100"
+    cracks, buckles = (
+        f"{_ratio(factor)} ± {spread:.1f}" if factor < 99.95 else "over 100"
+        for factor, spread in ((one.cracks, one.spread), (one.buckles, one.buckles_spread))
+    )
     place = f"{abs(plan.shape.base - one.x) * 1e3:.0f} mm"
-    return one.name, cracks, _ratio(one.buckles), _ratio(one.reserve), one.how, place
+    return one.name, cracks, buckles, _ratio(one.reserve), one.how, place
 
 
 def joined(joints: Joints) -> Iterator[tuple[str, ...]]:

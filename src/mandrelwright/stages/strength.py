@@ -3,29 +3,36 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from typing import NamedTuple
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.job.materials import Entry, Library
-from mandrelwright.physics import laminate, local_buckling, micromechanics, strength
-from mandrelwright.physics.strength import MODES, Strengths
+from mandrelwright.job.materials import Library
+from mandrelwright.job.spec import Job
+from mandrelwright.physics import laminate, local_buckling, strength
+from mandrelwright.physics.strength import MODES
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.wall import STIFFNESS, Constituents
+from mandrelwright.stages.warm_wall import (
+    PLY,
+    Walls,
+    owners,
+    resin_left,
+    strength_spreads,
+    warm_strengths,
+    warm_walls,
+)
 
 Array = NDArray[np.float64]
 
 SIDES = np.array([1.0, -1.0, 0.0])  # pulled side, pressed side, and between them, of bending
-EVERY = 3  # stations apart at which buckling is worked out
+EVERY, MANY = 3, 32  # stations apart at which buckling is worked out, where there are many
 TINY = 1e-9
 PROOF = 1.2  # times the flight's bending; common practice of proof loads, 1.1 to 1.5
-UNTESTED = 1e30  # Pa: a ply of which no strength is known is left out
-PLY = ("tension_along", "compression_along", "tension_across", "compression_across", "shear")
 
 LOADED = ("flight.cases", "flight.x", "stack.r", "stack.x")
 HOT = ("flight.glass", "materials.practice.strength.*")
@@ -36,6 +43,11 @@ PLIES = (
 )
 FAILS = (*LOADED, *HOT, *WALL, *PLIES)
 BUCKLES = (*LOADED, *HOT, *WALL, "shape.tip", "shape.base")
+DOUBTS = (
+    "job.compaction.fibre_fraction | materials.compactions.{compaction}.fibre_fraction",
+    "materials.practice.braid.angle_error",
+    *BUCKLES,
+)
 CRITERIA = (strength.maximum_stress, strength.tsai_wu, strength.hashin, strength.resin_kept)
 SHELLS = (
     local_buckling.axial_load,
@@ -51,20 +63,23 @@ class Failure:
     id: str
     name: str
     cracks: float = result("load factor at which a ply first fails", "", CRITERIA, FAILS, "spread")
-    spread: float = result("its standard uncertainty", "", (), FAILS)
+    spread: float = result("its standard uncertainty", "", (), (*FAILS, *DOUBTS))
     cracks_x: float = result("where, x from the tip", "mm", CRITERIA, FAILS)
     layer: str = result("the layer that fails", "", (), FAILS)
     mode: str = result("how it fails", "", strength.first_failure, FAILS)
     kept: float = result(
         "share of the resin's strength kept there", "%", strength.resin_kept, FAILS
     )
-    buckles: float = result("load factor at which it buckles", "", SHELLS, BUCKLES)
+    buckles: float = result(
+        "load factor at which it buckles", "", SHELLS, BUCKLES, "buckles_spread"
+    )
+    buckles_spread: float = result("its standard uncertainty", "", (), DOUBTS)
     buckles_x: float = result("where, x from the tip", "mm", SHELLS, BUCKLES)
 
     @property
     def reserve(self) -> float:
-        """Reserve factor: the lesser of both, a ply's less one spread."""
-        return min(self.cracks - self.spread, self.buckles)
+        """Reserve factor: the lesser of both, each less one spread."""
+        return min(self.cracks - self.spread, self.buckles - self.buckles_spread)
 
     @property
     def buckling(self) -> bool:
@@ -110,50 +125,95 @@ class Strength:
         return min(self.failures, key=lambda one: one.reserve, default=None)
 
 
-class _Walls(NamedTuple):
-    """The wall at the stations, warm: arrays (case, place, ...), or (case, pair, place)."""
+@dataclass(frozen=True)
+class _Judged:
+    """What the factors are made of, so that they can be made again with an input moved."""
 
-    angle: Array  # (pair, place)
-    thickness: Array
-    radius: Array  # of the middle, (place,)
-    cosine: Array  # of the slope
-    plies: micromechanics.Ply
-    stiffness: tuple[Array, Array, Array]  # A, B, D
-    kept: Array  # (case, place)
-    sound: NDArray[np.bool_]
+    shape: Shape
+    stack: Stack
+    parts: Constituents
+    flight: Flight
+    cases: list[Case]
+    library: Library
+    fraction_spread: float
+
+    def factors(
+        self, at: NDArray[np.intp], change: tuple[float, float] = (0.0, 0.0)
+    ) -> tuple[Array, tuple[NDArray[np.intp], NDArray[np.intp]], Array, Walls]:
+        """Load factors of plies, pair and mode, of buckling, (case, place) at some stations."""
+        warm = np.stack([case.mean[at] for case in self.cases])
+        kept = resin_left(warm, self.flight.glass, self.library)
+        walls = warm_walls(self.stack, self.parts, self.flight.nodes[at], kept, change)
+        forces = np.stack([_forces(case, at, walls) for case in self.cases])
+        cracks, where = _cracks(walls, forces, self.stack, self.library)
+        return cracks, where, _buckles(walls, self.cases, at, self.shape), walls
+
+    def spreads(self, cracks: Array, buckles: Array) -> tuple[Array, Array]:
+        """Relative standard uncertainty by V_f and angle of both factors, per case.
+
+        By one step of one standard uncertainty each, at the places that set the factors.
+        """
+        rows = np.arange(len(self.cases))
+        places = np.nanargmin(cracks, axis=1), np.nanargmin(buckles, axis=1)
+        at = np.unique(np.concatenate(places))
+        seats = [np.searchsorted(at, place) for place in places]
+        now = [factor[rows, place] for factor, place in zip((cracks, buckles), places, strict=True)]
+        squares = [np.zeros(len(rows)), np.zeros(len(rows))]
+        for change in self._doubts():
+            ply, _, shell, _ = self.factors(at, change)
+            for n, moved in enumerate((ply, shell)):
+                known = np.isfinite(now[n])
+                squares[n][known] += (moved[rows, seats[n]][known] / now[n][known] - 1.0) ** 2
+        return np.sqrt(squares[0]), np.sqrt(squares[1])
+
+    def _doubts(self) -> tuple[tuple[float, float], ...]:
+        """One standard uncertainty of V_f, then one of the angle."""
+        return (self.fraction_spread, 0.0), (
+            0.0,
+            self.library.practice["braid"]["angle_error"].spread,
+        )
 
 
 def judge_strength(
-    shape: Shape, stack: Stack, parts: Constituents, flight: Flight | None, library: Library
+    job: Job,
+    shape: Shape,
+    stack: Stack,
+    parts: Constituents,
+    flight: Flight | None,
+    library: Library,
 ) -> Strength | None:
     """Membrane and beam forces of every case through the laminate, ply by ply, warm as it is then.
 
     N_s = N/(2πr cos β) ± M/(πr² cos β), N_φ = −p r/cos β, N_sφ = V/(πr) between the two sides;
     ε = A⁻¹N, ply stress σ = Q ε(±θ); λ the least of maximum stress, Tsai-Wu and Hashin.
     Buckling: 1/λ = N_c/(γ N_cl) + N_b/(γ_b N_cl) + p/(γ_p p_cl), N_cl, p_cl of the warm wall,
-    γ by SP-8007 below a half angle of 10° and by SP-8019 above.
+    γ by SP-8007 below a half angle of 10° and by SP-8019 above. Spread: strength, V_f and angle.
     """
     if flight is None:
         return None
     cases = [case for case in flight.cases if _loaded(case)]
     if not cases:
         return None
-    walls = _walls(stack, parts, flight, cases, library)
-    forces = np.stack([_forces(case, walls) for case in cases])
-    factors, where = _cracks(walls, forces, stack, library)
-    buckling = _buckles(walls, cases, shape)
-    spreads = _spreads(stack, library)
-    owners = _owners(stack)
+    doubt = fraction_spread(job, library)
+    judged = _Judged(shape, stack, parts, flight, cases, library, doubt)
+    everywhere = np.arange(len(flight.x))
+    factors, where, buckling, walls = judged.factors(everywhere)
+    spreads = judged.spreads(factors, buckling)
+    strong = strength_spreads(stack, library)
+    owned = owners(stack)
     failures = []
     for number, case in enumerate(cases):
         at, bent = int(np.nanargmin(factors[number])), int(np.nanargmin(buckling[number]))
         pair, mode = where[0][number, at], where[1][number, at]
-        factor = float(factors[number, at])
+        factor, load = float(factors[number, at]), float(buckling[number, bent])
         failures.append(
             Failure(
-                case.id, case.name, factor, factor * spreads[pair][mode], float(flight.x[at]),
-                stack.layers[owners[pair]].label, MODES[mode], float(walls.kept[number, at]),
-                float(buckling[number, bent]), float(flight.x[bent]),
+                case.id, case.name,
+                factor, factor * math.hypot(strong[pair][mode], spreads[0][number]),
+                float(flight.x[at]), stack.layers[owned[pair]].label, MODES[mode],
+                float(walls.kept[number, at]),
+                load, load * spreads[1][number] if np.isfinite(load) else 0.0,
+                float(flight.x[bent]),
             )
         )  # fmt: skip
     cracks, buckles = (np.fmin.reduce(values) for values in (factors, buckling))
@@ -161,6 +221,14 @@ def judge_strength(
     proof, proof_factor = _proof(flight, failures)
     unknown = [name for name in fibres if "ply_shear" not in library.fibres[name]]
     return Strength(flight.x, cracks, buckles, tuple(failures), tuple(unknown), proof, proof_factor)
+
+
+def fraction_spread(job: Job, library: Library) -> float:
+    """Standard uncertainty of the fibre fraction, stated or of the compaction."""
+    stated = job.compaction.fibre_fraction
+    if stated is not None:
+        return stated.spread
+    return library.compactions[job.compaction.method]["fibre_fraction"].spread
 
 
 def _proof(flight: Flight, failures: list[Failure]) -> tuple[float, float]:
@@ -179,43 +247,13 @@ def _loaded(case: Case) -> bool:
     return any(np.abs(v).max() > TINY for v in (case.axial, case.moment, case.shear, case.pressure))
 
 
-def _owners(stack: Stack) -> list[int]:
-    """The layer that every pair belongs to."""
-    none = np.zeros(0)
-    return [n for n, layer in enumerate(stack.layers) for _ in layer.textile.families(none)]
-
-
-def _walls(
-    stack: Stack, parts: Constituents, flight: Flight, cases: list[Case], library: Library
-) -> _Walls:
-    """Stiffness of the wall at the stations with the resin as warm as in each case."""
-    nodes, practice = flight.nodes, library.practice["strength"]
-    angle, thickness = (values[:, nodes] for values in stack.pairs)
-    radius = 0.5 * (stack.r[0] + stack.r[-1])[nodes]
-    cosine = stack.meridian.tangent(stack.outside).cosine[nodes]
-    warm = np.stack([case.mean for case in cases])
-    reference, exponent = practice["resin_reference"].value, practice["resin_exponent"].value
-    kept = strength.resin_kept(warm, flight.glass, reference, exponent)
-    resin = replace(parts.resin, E=parts.resin.E * kept[:, None, :])
-    plies = micromechanics.ply(
-        parts.fibre, resin, stack.fibre_fraction, parts.across_poisson, parts.crimp
-    )
-    pairs = laminate.pair_stiffness(plies, angle)
-    wall = thickness.sum(axis=0)
-    bottom = -0.5 * wall
-    edges = np.concatenate((bottom[None], bottom + np.cumsum(thickness, axis=0)))
-    ABD = laminate.assemble(np.moveaxis(pairs, 1, 2), edges.T)
-    sound = ~stack.jammed[:, nodes].any(axis=0) & (wall > 0.0)
-    return _Walls(angle, thickness, radius, cosine, plies, ABD, kept, sound)
-
-
-def _forces(case: Case, walls: _Walls) -> Array:
+def _forces(case: Case, at: NDArray[np.intp], walls: Walls) -> Array:
     """Line loads (side, place, 3) along, around, shear, N/m."""
     r, c = walls.radius, walls.cosine
-    along = case.axial / (2.0 * np.pi * r * c)
-    bent = np.abs(case.moment) / (np.pi * r * r * c)
-    around = np.broadcast_to(-case.pressure * r / c, along.shape)
-    sheared = np.abs(case.shear) / (np.pi * r)
+    along = case.axial[at] / (2.0 * np.pi * r * c)
+    bent = np.abs(case.moment[at]) / (np.pi * r * r * c)
+    around = np.broadcast_to(-case.pressure[at] * r / c, along.shape)
+    sheared = np.abs(case.shear[at]) / (np.pi * r)
     return np.stack(
         [
             np.stack((along + side * bent, around, sheared * (side == 0.0)), axis=-1)
@@ -225,14 +263,14 @@ def _forces(case: Case, walls: _Walls) -> Array:
 
 
 def _cracks(
-    walls: _Walls, forces: Array, stack: Stack, library: Library
+    walls: Walls, forces: Array, stack: Stack, library: Library
 ) -> tuple[Array, tuple[NDArray[np.intp], NDArray[np.intp]]]:
     """Least load factor (case, place) of any ply, and the pair and mode that set it."""
     A = np.where(walls.sound[:, None, None], walls.stiffness[0], np.eye(3))
     strain = np.linalg.solve(A[:, None], forces[..., None])[..., 0]  # (case, side, place, 3)
     p = walls.plies
     Q = laminate.reduced_stiffness(p.E1, p.E2, p.G12, p.nu12)  # (case, pair, place, 3, 3)
-    limits = _strengths(stack, library, walls.kept)
+    limits = warm_strengths(stack, library, walls)
     least, pair, mode = (np.full(forces.shape[:1] + forces.shape[2:3], v) for v in (np.inf, 0, 0))
     for sign in (1.0, -1.0):
         own = laminate.turned_strain(strain[:, :, None], sign * walls.angle)
@@ -252,48 +290,11 @@ def _cracks(
     return least, (pair.astype(np.intp), mode.astype(np.intp))
 
 
-def _strengths(stack: Stack, library: Library, kept: Array) -> Strengths:
-    """Strengths of every pair as warm as each case, (case, 1, pair, place)."""
-    fibres = _fibres(stack, library)
-    pulled, pressed, torn, crushed, sheared = (
-        np.array([[_value(entry, key)] for entry in fibres]) for key in PLY
-    )
-    reference = np.array([[_value(entry, "fraction")] for entry in fibres])
-    cold = Strengths(pulled, pressed, torn, crushed, sheared, 0.5 * crushed)
-    crimp = library.practice["braid"]["crimp_strength"].value
-    here = strength.at_fraction(cold, stack.fibre_fraction, reference, crimp)
-    return strength.heated(here, kept[:, None, None, :])
-
-
-def _fibres(stack: Stack, library: Library) -> list[Entry]:
-    """The fibre of every pair."""
-    return [library.fibres[stack.layers[n].textile.fibre] for n in _owners(stack)]
-
-
-def _value(entry: Entry, key: str) -> float:
-    datum = entry.get(f"ply_{key}")
-    return UNTESTED if datum is None else datum.value
-
-
-def _spreads(stack: Stack, library: Library) -> list[list[float]]:
-    """Relative standard uncertainty of the strength behind every mode, by pair."""
-    crimp = library.practice["braid"]["crimp_strength"]
-    tow = (crimp.spread / crimp.value, crimp.spread / crimp.value, 0.0, 0.0, 0.0)
-    return [
-        [
-            math.hypot(datum.spread / datum.value, more)
-            if (datum := entry.get(f"ply_{key}"))
-            else 0.0
-            for key, more in zip(PLY, tow, strict=True)
-        ]
-        for entry in _fibres(stack, library)
-    ]
-
-
-def _buckles(walls: _Walls, cases: list[Case], shape: Shape) -> Array:
+def _buckles(walls: Walls, cases: list[Case], at: NDArray[np.intp], shape: Shape) -> Array:
     """Load factor of local buckling (case, place), straight between every few stations."""
     count = len(walls.radius)
-    few = np.unique(np.append(np.arange(0, count, EVERY), count - 1))
+    every = EVERY if count > MANY else 1
+    few = np.unique(np.append(np.arange(0, count, every), count - 1))
     few = few[walls.sound[few]]
     if few.size == 0:
         return np.full((len(cases), count), np.nan)
@@ -308,13 +309,12 @@ def _buckles(walls: _Walls, cases: list[Case], shape: Shape) -> Array:
     pressed = np.where(steep, local_buckling.CONE_PRESSURE, local_buckling.PRESSURE)
     outside = local_buckling.outside_pressure(A, D, r / c, shape.base - shape.tip)
     along, moment, shut = (
-        np.stack([getattr(case, key)[few] for case in cases])
+        np.stack([getattr(case, key)[at][few] for case in cases])
         for key in ("axial", "moment", "pressure")
     )
     used = np.maximum(-along, 0.0) / (2.0 * np.pi * r * c) / (axial * perfect)
     used = used + np.abs(moment) / (np.pi * r * r * c) / (bending * perfect)
     used = used + np.maximum(shut, 0.0) / (pressed * outside)
-    at = np.arange(count)
-    shares = np.stack([np.interp(at, few, row) for row in used])
+    shares = np.stack([np.interp(np.arange(count), few, row) for row in used])
     none = np.full_like(shares, np.inf)
     return np.asarray(np.divide(1.0, shares, out=none, where=shares > TINY))
