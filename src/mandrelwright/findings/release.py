@@ -227,20 +227,25 @@ def water_in_infill() -> Finding:
 
 def in_words(steps: Sequence[tuple[float, float, str]], shop: float) -> str:
     """Steps (s, K, medium) as one phrase."""
-    told = []
-    for lasts, temperature, medium in steps:
-        warm = "" if abs(temperature - shop) < 0.5 and medium == "air" else _degrees(temperature)
-        told.append(f"{_time(lasts)} {_where(medium)}{warm}")
+    told = [f"{_time(step[0])} {_around(step, shop)}" for step in steps]
     if len(steps) == 1 and steps[0][0] < 60.0:
         return "No step is needed"
     words = ", then ".join(told)
     return words[0].upper() + words[1:]
 
 
-def moment(low: float, high: float, medium: str) -> str:
-    """Moments (s) since a step began, and where that is: "4 to 11 min on the bench"."""
-    start, stop = low / 60.0, max(high, low + 60.0) / 60.0
-    return f"{start:.0f} to {stop:.0f} min {_where(medium)}"
+def moment(low: float, high: float, step: tuple[float, float, str], shop: float) -> str:
+    """Moments (s) since a step (s, K, medium) began: "4 to 11 min on the bench"."""
+    unit, name = (3600.0, "h") if high >= 7200.0 else (60.0, "min")
+    start, stop = low / unit, max(high, low + unit) / unit
+    return f"{start:.0f} to {stop:.0f} {name} {_around(step, shop)}"
+
+
+def _around(step: tuple[float, float, str], shop: float) -> str:
+    """Where a step is, and how warm where that is not the shop's air."""
+    _, temperature, medium = step
+    warm = "" if abs(temperature - shop) < 0.5 and medium == "air" else _degrees(temperature)
+    return _where(medium) + warm
 
 
 def _where(medium: str) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.out.frame import SIZE, SLEEVES, WIDTH
+from mandrelwright.out.frame import SIZE, WIDTH
 from mandrelwright.out.svg import (
     CAUTION,
     GOOD,
@@ -29,7 +29,8 @@ Array = NDArray[np.float64]
 LEFT, RIGHT = 54.0, 690.0  # of the time axis
 TOP, FOOT = 84.0, 330.0
 HOUR = 3600.0
-WALL_INK, MOULD_INK = SLEEVES[1][0], SLEEVES[0][0]
+WALL_INK, MOULD_INK = "#1d5560", "#74471f"  # as in the release
+TOGETHER = 0.08  # share of the axis within which places are said to set at once
 GAP = 15.0  # least between two labels at the right
 NOTE = "bands span the places along the part; past the schedule the part is left on its mould"
 
@@ -158,10 +159,11 @@ def _label(drawing: Drawing, labels: list[tuple[float, str, str]]) -> None:
 
 
 def _events(drawing: Drawing, axes: _Axes, plan: Plan) -> None:
-    """Gel and set as stretches from the first place to the last; the hour to pull as a line."""
+    """Gel as a stretch from the first place to the last, set at each place, the hour to pull."""
     cure = plan.cure
     sets = [place.sets for place in cure.places]
     row = TOP - 30.0
+    apart = max(sets) - min(sets) > TOGETHER * axes.hours * HOUR
     for name, low, high, ink in (
         ("gels", cure.gel_first, cure.gel_last, INK),
         ("sets", min(sets), max(sets), CAUTION),
@@ -170,7 +172,11 @@ def _events(drawing: Drawing, axes: _Axes, plan: Plan) -> None:
         if not high <= axes.hours * HOUR:
             continue
         left, right = float(axes.x(low)), float(axes.x(high))
-        drawing.rect(left, TOP, max(right - left, 1.0), FOOT - TOP, ink, fill_opacity=0.35)
+        if name == "sets" and apart:
+            for at in sets:
+                drawing.rect(float(axes.x(at)), TOP, 1.5, FOOT - TOP, ink, fill_opacity=0.35)
+        else:
+            drawing.rect(left, TOP, max(right - left, 1.0), FOOT - TOP, ink, fill_opacity=0.35)
         anchor = "end" if left > RIGHT - 90.0 else "start"
         drawing.text(left, row, name, SIZE, anchor, ink)
         drawing.line(left, row + 3.0, left, TOP, ink, 0.8)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -78,14 +80,24 @@ def _moment(drawing: Drawing, release: Release, strip: Strip, label: str = "") -
     """The moments that are as good as the best, and where the steps meet."""
     low, high = (float(_across(release, moment)) for moment in release.band)
     drawing.rect(low - 1.0, strip.top, high - low + 2.0, strip.height, GOOD, fill_opacity=0.22)
+    ends = _across(release, np.cumsum([step.lasts for step in release.steps])[:-1]).tolist()
     if label:
-        anchor = "end" if low > WIDTH / 2.0 else "start"
-        at, y = (low - 5.0 if anchor == "end" else high + 5.0), strip.foot - 6.0
-        drawing.text(at, y, label, SIZE, anchor, GOOD, bold=True)
-    ends = np.cumsum([step.lasts for step in release.steps])[:-1]
-    for end in ends:
-        at = float(_across(release, float(end)))
+        wide = text_width(label, SIZE, True) + 8.0
+        fits = high + wide < WIDTH - RIGHT
+        clear = min([low, *(at for at in ends if low - wide < at < low)])
+        at = high + 5.0 if fits else clear - 5.0
+        drawing.text(at, strip.foot - 6.0, label, SIZE, "start" if fits else "end", GOOD, bold=True)
+    for at in ends:
         drawing.line(at, strip.top, at, strip.foot, SOFT, 0.8, dash="3 3")
+
+
+def _step_names(drawing: Drawing, release: Release, y: float) -> None:
+    """What each step is in, where there is room for the word."""
+    ends = _across(release, np.cumsum([0.0, *(step.lasts for step in release.steps)])).tolist()
+    for step, (low, high) in zip(release.steps, pairwise(ends), strict=True):
+        name = "bench" if step.medium == "air" else step.medium
+        if text_width(name, SIZE) + 8.0 < high - low:
+            drawing.text(0.5 * (low + high), y, name, SIZE, "middle", SOFT)
 
 
 def _temperatures(drawing: Drawing, release: Release, top: float) -> float:
@@ -101,6 +113,7 @@ def _temperatures(drawing: Drawing, release: Release, top: float) -> float:
     right = float(_across(release, moments.times[-1]))
     _open(drawing, strip, "Temperature", "°C, mean over the section", right)
     _moment(drawing, release, strip)
+    _step_names(drawing, release, strip.top + 22.0)
     names = [("glass, T_g", float(strip.at(glass)), STOP)]
     drawing.line(LEFT, names[0][1], right, names[0][1], STOP, 1.0, dash="6 3")
     for name, T, ink in celsius:

@@ -61,7 +61,7 @@ def _told(job: Job, release: Release) -> list[Finding]:
     """How and when to pull, and what to measure when the odds are open."""
     if release.glass_margin < 0.0:
         return []
-    kinds = [(s.lasts, s.temperature, s.medium) for s in release.steps]
+    kinds = _kinds(release)
     words = say.in_words(kinds, release.shop)
     found = [say.how(words, when(release), release.odds, release.odds_as_it_stands, release.travel)]
     if not release.resolved and len(release.steps) > 1:
@@ -74,9 +74,11 @@ def when(release: Release) -> str:
     if untouched(release):
         return "once it has cured"
     step, low, high = _moment(release)
+    if step == len(release.steps):
+        return "at the end"
     if not release.resolved:
         return "at the end" if step == len(release.steps) - 1 else "when handy"
-    return say.moment(low, high, release.steps[step].medium)
+    return say.moment(low, high, _kinds(release)[step], release.shop)
 
 
 def after(release: Release) -> str:
@@ -84,11 +86,16 @@ def after(release: Release) -> str:
     if untouched(release):
         return "as it stands, " + when(release)
     step, low, high = _moment(release)
-    kinds = [(s.lasts, s.temperature, s.medium) for s in release.steps]
-    if not release.resolved:
+    kinds = _kinds(release)
+    if step == len(kinds) or not release.resolved:
         return "after " + say.in_words(kinds, release.shop)
     before = [say.in_words(kinds[:step], release.shop)] if step else []
-    return "after " + " and ".join([*before, say.moment(low, high, release.steps[step].medium)])
+    return "after " + " and ".join([*before, say.moment(low, high, kinds[step], release.shop)])
+
+
+def _kinds(release: Release) -> list[tuple[float, float, str]]:
+    """The steps as lasts (s), temperature (K), medium."""
+    return [(step.lasts, step.temperature, step.medium) for step in release.steps]
 
 
 def untouched(release: Release) -> bool:
@@ -97,11 +104,11 @@ def untouched(release: Release) -> bool:
 
 
 def _moment(release: Release) -> tuple[int, float, float]:
-    """The step of the moment to pull and its band (s) since that began; its start if at one."""
+    """The step of the moment to pull and its band (s) since that began; at an end the next one."""
     step = int(release.moments.step[release.best])
     begins = sum(item.lasts for item in release.steps[:step])
     ends = begins + release.steps[step].lasts
-    if step + 1 < len(release.steps) and release.band[0] > ends - 1.0:
+    if release.band[0] > ends - 1.0:
         step, begins = step + 1, ends
     low, high = (max(moment - begins, 0.0) for moment in release.band)
     return step, low, high

@@ -23,8 +23,9 @@ def untouched(shop: float) -> tuple[Step, ...]:
 def mildest_first(shop: float, most: float, soluble: bool) -> list[tuple[Step, ...]]:
     """Sequences to try, the mildest first; none warmer than ``most`` (K).
 
-    As it stands; cold water; a hot box; a freezer, and out of it to the bench, into a hot box or
-    into warm water; and where water dissolves the film a long soak at the shop's temperature.
+    As it stands; cold water; a hot box; a freezer, and out of it to the bench or into a hot box;
+    and where water dissolves the film a long soak at the shop's temperature. Not warm water after
+    the cold: what it gains is gone within a minute.
     """
     bench = Step(HOUR, shop, "air")
     tried = [untouched(shop)]
@@ -34,9 +35,9 @@ def mildest_first(shop: float, most: float, soluble: bool) -> list[tuple[Step, .
         tried += [(Step(HOUR * hours, shop, "water"),) for hours in SOAKED]
     warm = min(WARM, most)
     if warm >= shop + LEAST_WARM:
-        box, bath = Step(0.5 * HOUR, warm, "hot box"), Step(600.0, warm, "water")
         tried.append((Step(2.0 * HOUR, warm, "hot box"),))
-        tried += [(Step(HOUR * h, FREEZER, "freezer"), last) for h in LONG for last in (box, bath)]
+        box = Step(0.5 * HOUR, warm, "hot box")
+        tried += [(Step(HOUR * hours, FREEZER, "freezer"), box) for hours in LONG]
     return sorted(tried, key=lambda steps: hardship(steps, shop))
 
 
