@@ -1,7 +1,7 @@
 """A flight history: a large table of numbers beside the job, read quickly and put in order.
 
-The numbers are read by numpy's own reader of separated text in one go; where that stumbles the
-rows are gone through one by one to name the row and the column. An empty cell or NaN is a gap.
+numpy's own reader takes the numbers in one go; where that stumbles the rows are gone through one
+by one to name the row and the column. An empty cell or NaN is a gap.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from mandrelwright.job.flying import KINDS, Column, History
 from mandrelwright.job.shelf import nearest
 from mandrelwright.job.values import InputError
-from mandrelwright.quantities import UNITS, ZERO
+from mandrelwright.quantities import UNITS
 
 Array = NDArray[np.float64]
 
@@ -60,42 +60,32 @@ def read_track(path: Path, history: History) -> Track:
     Fields part at comma, semicolon or tab; decimals take a point; lines that begin with # before
     the head are passed over. Rows are sorted by time. Raises InputError naming row and column.
     """
-    content = _content(path)
-    skipped, head, body = _head(path, content)
-    mark = next((mark for mark in (b";", b"\t") if mark in head), b",")
-    names = [cell.strip().strip('"') for cell in head.decode("utf-8-sig").split(mark.decode())]
+    skipped, head = _head(path)
+    mark = next((mark for mark in ";\t" if mark in head), ",")
+    names = [cell.strip().strip('"') for cell in head.split(mark)]
     wanted = _wanted(path, history, names)
-    table = _numbers(body, mark, len(names))
+    used = [at for _, _, at in wanted]
+    table = _numbers(path, mark, skipped, used)
     if table is None:
-        table = _slowly(path, body, mark, names, [at for _, _, at in wanted], skipped)
-    return _ordered(path, table, wanted, names, skipped)
+        table = _slowly(path, mark, names, used, skipped)
+    return _ordered(path, table, wanted, skipped)
 
 
-def _content(path: Path) -> bytes:
+def _head(path: Path) -> tuple[int, str]:
+    """How many lines there are up to and with the head, and the head."""
     try:
         if path.stat().st_size > MOST_BYTES:
             raise InputError("is larger than 1 GB", "thin it to a hundred rows a second")
-        return path.read_bytes()
+        with path.open(encoding="utf-8-sig") as file:
+            for number, line in enumerate(file, 1):
+                if line.strip() and not line.lstrip().startswith("#"):
+                    return number, line.strip()
     except OSError as error:
         raise InputError(f"cannot be read ({error.strerror})", "make it readable") from None
-
-
-def _head(path: Path, content: bytes) -> tuple[int, bytes, bytes]:
-    """How many lines up to and with the head, the head, and the rest."""
-    number, start = 0, 0
-    while start < len(content):
-        stop = content.find(b"\n", start)
-        stop = len(content) if stop < 0 else stop
-        line = content[start:stop].strip()
-        number, start = number + 1, stop + 1
-        if line and not line.startswith(b"#"):
-            try:
-                line.decode("utf-8-sig")
-            except UnicodeDecodeError:
-                raise InputError(
-                    f"cannot be used: {path.name} is not UTF-8 text", "save it as CSV, UTF-8"
-                ) from None
-            return number, line, content[start:]
+    except UnicodeDecodeError:
+        raise InputError(
+            f"cannot be used: {path.name} is not UTF-8 text", "save it as CSV, UTF-8"
+        ) from None
     raise InputError(f"cannot be used: {path.name} is empty", "its first line names the columns")
 
 
@@ -118,33 +108,26 @@ def _wanted(path: Path, history: History, names: Sequence[str]) -> list[tuple[st
     return wanted
 
 
-def _numbers(body: bytes, mark: bytes, columns: int) -> Array | None:
-    """All numbers (row, column) at once; None where anything is no number or is missing."""
-    if not body.strip():
-        return np.zeros((0, columns))
-    text = body.rstrip().replace(b"\r", b"")
-    rows = text.count(b"\n") + 1
-    if text.count(mark) != rows * (columns - 1):
-        return None
+def _numbers(path: Path, mark: str, skipped: int, used: Sequence[int]) -> Array | None:
+    """The used columns (column, row) at once; None where anything is no number or is missing."""
     with warnings.catch_warnings():
-        warnings.simplefilter("error", DeprecationWarning)
+        warnings.simplefilter("ignore", UserWarning)  # a table without rows
         try:
-            flat = np.fromstring(text.replace(b"\n", mark).decode("ascii"), sep=mark.decode())
-        except (DeprecationWarning, ValueError):
+            table = np.loadtxt(path, delimiter=mark, skiprows=skipped, usecols=used, ndmin=2)
+        except ValueError:
             return None
-    if len(flat) != rows * columns or not np.isfinite(flat).all():
-        return None
-    return flat.reshape(rows, columns)
+    return np.ascontiguousarray(table.T)
 
 
 def _slowly(
-    path: Path, body: bytes, mark: bytes, names: Sequence[str], used: Sequence[int], skipped: int
+    path: Path, mark: str, names: Sequence[str], used: Sequence[int], skipped: int
 ) -> Array:
-    """Row by row: a cell that is empty or says NaN is a gap, anything else that is no number
-    is refused with its row and column."""
+    """The same row by row: a cell that is empty or says NaN is a gap, anything else that is no
+    number is refused with its row and column.
+    """
     rows = []
-    for number, line in enumerate(body.splitlines(), skipped + 1):
-        if not line.strip() or line.lstrip().startswith(b"#"):
+    for number, line in enumerate(path.read_bytes().decode("utf-8", "replace").splitlines(), 1):
+        if number <= skipped or not line.strip() or line.lstrip().startswith("#"):
             continue
         cells = line.split(mark)
         if len(cells) != len(names):
@@ -152,37 +135,35 @@ def _slowly(
                 f"{path.name}, row {number}: has {len(cells)} values for {len(names)} columns",
                 "one value each; decimals take a point",
             )
-        row = np.full(len(names), np.nan)
-        for at in used:
-            row[at] = _number(path, number, names[at], cells[at])
-        rows.append(row)
-    return np.array(rows).reshape(-1, len(names))
+        rows.append([_number(path, number, names[at], cells[at]) for at in used])
+    return np.array(rows, float).reshape(-1, len(used)).T
 
 
-def _number(path: Path, row: int, name: str, cell: bytes) -> float:
-    text = cell.strip().strip(b'"')
-    if text.lower() in (b"", b"nan"):
+def _number(path: Path, row: int, name: str, cell: str) -> float:
+    text = cell.strip().strip('"')
+    if text.lower() in ("", "nan"):
         return float("nan")
     try:
         value = float(text)
     except ValueError:
         value = float("inf")
     if not np.isfinite(value):
-        shown = text[:20].decode("utf-8", "replace")
         raise InputError(
-            f'{path.name}, row {row}, column {name}: "{shown}" is no number',
+            f'{path.name}, row {row}, column {name}: "{text[:20]}" is no number',
             "correct it, or leave the cell empty where nothing was read",
         )
     return value
 
 
 def _ordered(
-    path: Path, table: Array, wanted: list[tuple[str, Column, int]], names: Sequence[str],
-    skipped: int,
-) -> Track:  # fmt: skip
+    path: Path, table: Array, wanted: list[tuple[str, Column, int]], skipped: int
+) -> Track:
     """SI columns in order of time, gaps found, empty cells filled."""
-    columns = {key: _si(table[:, at], key, column) for key, column, at in wanted}
-    _within(path, columns, {key: names[at] for key, _, at in wanted}, skipped)
+    columns = {
+        key: _si(values, key, column)
+        for (key, column, _), values in zip(wanted, table, strict=True)
+    }
+    _within(path, columns, {key: column.column for key, column, _ in wanted}, skipped)
     time = columns["time"]
     known = np.isfinite(time)
     filled = int(np.count_nonzero(~known))
@@ -210,16 +191,15 @@ def _ordered(
 
 def _si(values: Array, key: str, column: Column) -> Array:
     factor = float(UNITS[KINDS[key]][column.unit])
-    return np.asarray(values * factor + float(ZERO.get(column.unit, 0)))
+    return values if factor == 1.0 else np.asarray(values * factor)
 
 
 def _within(path: Path, columns: dict[str, Array], names: dict[str, str], skipped: int) -> None:
     """Refuse a number that no rocket reaches: most often the unit is another."""
     for key, values in columns.items():
         least, most = LIMITS[key]
-        wrong = (values < least) | (values > most)
-        if wrong.any():
-            row = int(np.argmax(wrong))
+        if np.fmin.reduce(values) < least or np.fmax.reduce(values) > most:
+            row = int(np.argmax((values < least) | (values > most)))
             raise InputError(
                 f"{path.name}, row {row + skipped + 1}, column {names[key]}: {values[row]:.4g} in "
                 f"SI units is outside {least:.4g} to {most:.4g}",
@@ -231,7 +211,7 @@ def _within(path: Path, columns: dict[str, Array], names: dict[str, str], skippe
 def _filled(path: Path, key: str, time: Array, values: Array) -> tuple[Array, int]:
     """Empty cells drawn straight between their neighbours, and how many there were."""
     known = np.isfinite(values)
-    empty = len(values) - int(np.count_nonzero(known))
+    empty = int(np.count_nonzero(~known))
     if empty == 0:
         return values, 0
     if empty > 0.5 * len(values):

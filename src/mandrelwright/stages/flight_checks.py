@@ -14,6 +14,7 @@ from mandrelwright.physics.uncertainty import normal_cdf
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.loads import has_no_front
 
+HALF = 0.5  # of the peak dynamic pressure: a load worth the name
 LIKELY = 0.05  # chance of being past the glass transition that is worth a word
 HIGHEST_MACH, MOST_ANGLE = 4.0, np.radians(10.0)
 LENT = {
@@ -48,7 +49,8 @@ def _sunned(stated: Stated, flight: Flight) -> list[Finding]:
 
 def _warm(flight: Flight) -> list[Finding]:
     """The laminate against its glass transition at the time of each load, then skin and bond."""
-    loaded = [case for case in flight.cases if case.id not in ("sun", "hottest")]
+    peak = max(case.dynamic_pressure for case in flight.cases)
+    loaded = [case for case in flight.cases if case.id != "sun" and not _idle(case, peak)]
     soft = [case for case in loaded if case.warmest("mean") >= flight.glass]
     found = []
     if soft:
@@ -62,11 +64,15 @@ def _warm(flight: Flight) -> list[Finding]:
         if chance > LIKELY:
             found.append(say.near_glass(worst.name, worst.warmest("mean"), chance, flight.glass))
     hot = flight.case("hottest")
-    if hot is not None and hot.time is not None and hot.warmest("mean") >= flight.glass:
-        peak = max(case.dynamic_pressure for case in flight.cases)
+    if hot is not None and hot not in loaded and hot.warmest("mean") >= flight.glass:
         left = hot.dynamic_pressure / max(peak, 1.0)
-        found.append(say.soft_after_load(hot.warmest("mean"), hot.time, left, flight.glass))
+        found.append(say.soft_after_load(hot.warmest("mean"), hot.time or 0.0, left, flight.glass))
     return [*found, *_skin_and_bond(flight)]
+
+
+def _idle(case: Case, peak: float) -> bool:
+    """Whether the laminate is hottest when less than half of the dynamic pressure is left."""
+    return case.id == "hottest" and case.dynamic_pressure < HALF * peak
 
 
 def _skin_and_bond(flight: Flight) -> list[Finding]:
