@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from mandrelwright import plan_job
+from mandrelwright.job.records import Stage
+from mandrelwright.job.values import InputError
 from mandrelwright.physics import scan
+from mandrelwright.shop.scan import read_scan
+
+ROOT = Path(__file__).resolve().parents[2]
 
 POINTS = 2_000_000 if os.environ.get("MANDRELWRIGHT_CAMPAIGN") else 200_000
 NOISE = 0.05e-3
@@ -120,3 +127,26 @@ def test_points_that_cannot_be_it_are_refused() -> None:
     half = own[own[:, 1] > 0.0]
     with pytest.raises(scan.ScanError, match="of the circumference"):
         scan.ring_at(half, float(np.median(half[:, 0])), 10e-3)
+
+
+@pytest.mark.parametrize("stage", ["printed", "ready", "part"])
+def test_a_scan_of_a_planned_mould_reads_its_marks(stage: Stage) -> None:
+    plan = plan_job(ROOT / "examples" / "plover-nose.toml")
+    drawn = {"printed": plan.fit.file, "ready": plan.fit.ready, "part": plan.fit.bore}[stage]
+    found = read_scan(plan, scanned(drawn.x, drawn.r, 5, 400_000), stage, scanner=0.0)
+    wanted = plan.mould.marks[:1] if stage == "part" else plan.mould.marks
+    assert [item.mark for item in found.readings] == [mark.name for mark in wanted]
+    for mark, reading in zip(wanted, found.readings, strict=True):
+        true = 2.0 * (np.interp(mark.x, drawn.x, drawn.r) + LARGER)
+        placed = 2.0 * abs(mark.slope) * (reading.place or 0.0)
+        assert abs(reading.value - true) < 10e-6 + 2.0 * placed
+        assert reading.stage == stage
+
+
+def test_a_scan_of_another_thing_or_in_another_unit_is_refused() -> None:
+    plan = plan_job(ROOT / "examples" / "dunlin-tube.toml")
+    curve = plan.fit.ready
+    points = scanned(curve.x, curve.r, 3, 20_000)
+    with pytest.raises(InputError, match="check its unit"):
+        read_scan(plan, points * 25.4, "ready")
+    assert np.isinf(read_scan(plan, points, "ready").placed)
