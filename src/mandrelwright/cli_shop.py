@@ -124,14 +124,27 @@ def export(
 
 def import_(
     job: JobPath,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="CSV or JSON file.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="CSV or JSON, or a scan: STL, xyz.")],
+    stage: Annotated[str, typer.Option(help="Of a scan: printed, ready, part, …")] = "",
+    unit: Annotated[str, typer.Option(help="Of a scan: mm, cm, m or in; no file says it.")] = "",
+    scanner: Annotated[
+        str, typer.Option(help="Of a scan: standard uncertainty of a diameter by the machine.")
+    ] = "0.05 mm",
+    mould: Annotated[str, typer.Option(help="Of a scan: its name; the latest if none.")] = "",
+    part: Annotated[str, typer.Option(help="Of a scan: a part of that mould, by name.")] = "",
+    at: Annotated[str, typer.Option(help='Of a scan: temperature of the thing, "23 degC".')] = "",
     log: LogPlace = None,
     as_json: AsJson = False,
 ) -> None:
-    """Bring a CSV or JSON file into the log, all of it or nothing; nothing is doubled."""
+    """Bring a CSV or JSON file into the log, or a scan as readings; all or nothing, none twice."""
     from mandrelwright.job.read import read_job
 
     with errors(as_json), _opened(job, log) as shop:
+        from mandrelwright.shop.points import SCANS
+
+        if file.suffix.lower() in SCANS:
+            _tell(shop, _scanned(shop, job, file, stage, unit, scanner, mould, part, at), as_json)
+            return
         from mandrelwright.shop.exchange import import_file
 
         new, known = import_file(shop, file, read_job(job).part.name)
@@ -139,6 +152,47 @@ def import_(
         print_json({"new": new, "known": known})
     else:
         typer.echo(f"{new} new entries, {known} known before.")
+
+
+def _scanned(
+    shop: Log,
+    job: Path,
+    file: Path,
+    stage: str,
+    unit: str,
+    scanner: str,
+    mould: str,
+    part: str,
+    at: str,
+) -> list[Entry]:
+    """A scan and its readings, kept; the terminal hears what they rest on."""
+    from mandrelwright import plan_job
+    from mandrelwright.shop.fields import measure
+    from mandrelwright.shop.measuring import Measuring, is_of_part
+    from mandrelwright.shop.points import read_points
+    from mandrelwright.shop.scan import (
+        read_scan,
+        refuse_again,
+        scan_entries,
+        stage_of,
+        tell_scan,
+    )
+
+    stage_known = stage_of(stage)
+    points = read_points(file, unit)
+    plan = plan_job(job)
+    warm = measure(at, "temperature").value if at else None
+    found = read_scan(plan, points, stage_known, warm, measure(scanner, "length").value)
+    measuring = Measuring(shop, plan)
+    about = measuring.mould(mould)
+    if is_of_part(stage_known):
+        about = measuring.part(about, part)
+    refuse_again(shop, about, file)
+    entries = scan_entries(found, about, file, at)
+    shop.append(entries)
+    for line in tell_scan(found):
+        typer.echo(line, err=True)
+    return entries
 
 
 @contextmanager

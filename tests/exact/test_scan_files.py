@@ -32,7 +32,7 @@ def test_every_corner_of_an_stl_comes_once_and_in_metres(
 
 
 @pytest.mark.parametrize(
-    ("name", "separator"), [("scan.xyz", " "), ("scan.txt", "\t"), ("scan.csv", ",")]
+    ("name", "separator"), [("scan.xyz", " "), ("scan.txt", "\t"), ("scan.asc", "  ")]
 )
 def test_rows_of_three_numbers_are_read_with_whatever_follows(
     name: str, separator: str, tmp_path: Path
@@ -48,7 +48,7 @@ BAD = {
     "another kind": ("scan.obj", b"v 1 2 3\n", "mm", "no scan that can be read"),
     "cut short": ("scan.stl", bytes(84) + b"\x01", "mm", "cut short"),
     "two columns": ("scan.xyz", b"1 2 3\n4 5\n", "mm", "scan.xyz"),
-    "words": ("scan.csv", b"1,2,three\n", "mm", "row"),
+    "words": ("scan.xyz", b"1 2 three\n", "mm", "row"),
     "not finite": ("scan.xyz", b"1 2 nan\n", "mm", "no finite points"),
     "text vertex": ("scan.stl", b"solid a\nvertex 1 2\nendsolid", "mm", "three numbers"),
 }

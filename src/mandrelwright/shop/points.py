@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,8 @@ from mandrelwright.job.values import InputError
 
 Array = NDArray[np.float64]
 
-TEXTS = (".xyz", ".txt", ".asc", ".csv")
+TEXTS = (".xyz", ".txt", ".asc")
+SCANS = (".stl", *TEXTS)
 MOST_BYTES = 1_000_000_000
 HEAD = 84  # bytes before the first triangle of a binary STL
 TRIANGLE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("more", "<u2")])
@@ -27,13 +29,13 @@ def read_points(path: Path, unit: str) -> Array:
     if unit not in UNITS:
         raise InputError(f'"{unit}" is no unit of a scan', f"state one of {', '.join(UNITS)}")
     suffix = path.suffix.lower()
-    if suffix not in (".stl", *TEXTS):
-        known = ", ".join((".stl", *TEXTS))
+    if suffix not in SCANS:
+        known = ", ".join(SCANS)
         raise InputError(f"{path.name} is no scan that can be read", f"give one of {known}")
     try:
         if path.stat().st_size > MOST_BYTES:
             raise InputError(f"{path} is larger than 1 GB", "thin the scan out to 2 million points")
-        points = _stl(path) if suffix == ".stl" else _rows(path, suffix)
+        points = _stl(path) if suffix == ".stl" else _rows(path)
     except OSError as error:
         raise InputError(f"{path} cannot be read ({error.strerror})", "check the path") from None
     if not len(points) or not np.isfinite(points).all():
@@ -66,12 +68,12 @@ def _text_corners(path: Path, content: bytes) -> Array:
         ) from None
 
 
-def _rows(path: Path, suffix: str) -> Array:
+def _rows(path: Path) -> Array:
     """First three columns of a text file; lines that begin with # are passed over."""
-    separator = "," if suffix == ".csv" else None
     try:
-        return np.loadtxt(path, delimiter=separator, usecols=(0, 1, 2), ndmin=2)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", UserWarning)  # an empty file is told below
+            return np.loadtxt(path, usecols=(0, 1, 2), ndmin=2)
     except (ValueError, UnicodeDecodeError) as error:
-        between = "commas" if separator else "blanks"
-        remedy = f"write x, y, z in each row, with {between} between them"
+        remedy = "write x, y, z in each row, with blanks between them"
         raise InputError(f"{path}: {error}", remedy) from None

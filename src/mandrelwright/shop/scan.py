@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.job.records import Reading, Stage
+from mandrelwright.job.records import STAGES, Reading, Stage
 from mandrelwright.job.values import InputError
 from mandrelwright.physics import scan
 from mandrelwright.physics.curves import Curve
 from mandrelwright.plan import Plan
+from mandrelwright.shop.entries import Entry, Photo, make
+from mandrelwright.shop.log import Log, links, photo_of
 
 Array = NDArray[np.float64]
 
@@ -77,6 +81,51 @@ def read_scan(
     if not seen:
         raise InputError(f"the scan shows no mark: {unread[0][1]}", "scan it all round")
     return Scan(tuple(seen), tuple(unread), seat.doubt)
+
+
+def stage_of(text: str) -> Stage:
+    """The stage a scan was taken at; raises InputError for none of them."""
+    for stage in STAGES:
+        if stage == text and stage != "ring":
+            return stage
+    known = ", ".join(stage for stage in STAGES if stage != "ring")
+    raise InputError(f'stage "{text}" of a scan is not known', f"give --stage: {known}")
+
+
+def scan_entries(found: Scan, about: Entry, file: Path, at: str = "") -> list[Entry]:
+    """The scan's file, and its readings, as entries of the log."""
+    head = links(about)
+    form = ", ".join(f"{item.reading.mark}: oval {item.oval * 1e3:.3f} mm, "
+                     f"lobes {item.lobes * 1e3:.3f} mm" for item in found.seen)  # fmt: skip
+    scan_file = make(
+        "photo", **head, **photo_of(file), caption=f"scan; half heights of form, {form}"
+    )
+    out = [scan_file]
+    for reading in found.readings:
+        place = {} if not reading.place else {"place": f"{reading.place * 1e3:.3f} mm"}
+        reads = f"{reading.value * 1e3:.4f} mm +- {reading.spread * 1e3:.4f} mm"
+        more = {"stage": reading.stage, "mark": reading.mark, "reads": reads, "temperature": at}
+        out.append(make("reading", **head, **more, **place, source=scan_file.id))
+    return out
+
+
+def refuse_again(log: Log, about: Entry, file: Path) -> None:
+    """Raises InputError for a scan whose readings of the same thing are in the log."""
+    sha256 = photo_of(file)["sha256"]
+    for number, entry in log.standing():
+        if isinstance(entry, Photo) and entry.sha256 == sha256:
+            own = links(about)
+            if all(getattr(entry, name) == key for name, key in own.items()):
+                told = f"{file.name} is in the log as entry {number}"
+                raise InputError(told, f"withdraw {number} first, or import another scan")
+
+
+def tell_scan(found: Scan) -> Iterator[str]:
+    """What a person must know of a scan: marks it did not show, a place it did not tell."""
+    for mark, reason in found.unread:
+        yield f"mark {mark} is not read: {reason}"
+    if not np.isfinite(found.placed):
+        yield "its shape does not tell its place: its base end is laid on the drawing's"
 
 
 def _drawn(plan: Plan, stage: Stage) -> Curve:

@@ -71,7 +71,7 @@ function write(step, field, text, questioned = "") {
     enter("weight", about(step), { what: field.what, reads: text, ...fix });
   } else if (field.keeps === "ring") {
     const name = ringName(field.what, kept.entries.get(ids.mould));
-    const fields = { stage: "ring", mark: "ring", reads: text, questioned, ...angle, ...fix };
+    const fields = { stage: "ring", mark: "A", reads: text, questioned, ...angle, ...fix };
     enter("reading", {}, fields, { name, file: step.ring });
   } else {
     const who = stageOf(step) === "part" ? aboutPart() : { mould: ids.mould };
