@@ -16,6 +16,7 @@ from mandrelwright.cli_next import next_mould
 from mandrelwright.terminal import (
     AsJson,
     JobPath,
+    LogPlace,
     console,
     errors,
     print_json,
@@ -121,8 +122,9 @@ def gate(
     ] = "ready",
     at: Annotated[str | None, typer.Option(help='Temperature when read, "23 degC".')] = None,
     mould: Annotated[
-        str | None, typer.Option(help="This mould in the log: its readings there join.")
+        str | None, typer.Option(help="This mould in the log: its readings there join, or do.")
     ] = None,
+    log: LogPlace = None,
     as_json: AsJson = False,
 ) -> None:
     """Turn a reading of this mould or part into an instruction, with the odds before and after."""
@@ -132,17 +134,17 @@ def gate(
     with errors(as_json):
         taken = [read_mark(text, stage, at) for text in mark or []]
         taken += read_readings(readings) if readings else []
-        if not taken:
-            raise InputError("no reading is given", "add --mark A=98.31 or --readings FILE")
-        from mandrelwright.shop.gate import ask_gate
+        if not taken and mould is None:
+            raise InputError("no reading is given", "add --mark A=98.31, --readings or --mould")
+        from mandrelwright.shop.gate import ask_gate, kept_readings
 
         if mould is None:
             answer = ask_gate(plan_job(job), taken)
         else:
             from mandrelwright.shop.mould_plan import plan_of_mould
 
-            plan, record = plan_of_mould(job, mould)
-            answer = ask_gate(plan, taken, record)
+            plan, record = plan_of_mould(job, mould, log)
+            answer = ask_gate(plan, taken or kept_readings(record, stage), record)
     if as_json:
         from dataclasses import asdict
 

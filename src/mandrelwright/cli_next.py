@@ -7,14 +7,12 @@ from typing import Annotated
 
 import typer
 
-from mandrelwright.terminal import AsJson, JobPath, console, errors, print_json
+from mandrelwright.terminal import AsJson, JobPath, LogPlace, console, errors, print_json
 
 
 def next_mould(
     job: JobPath,
-    log: Annotated[
-        str | None, typer.Option(help="Log: a file or a server; the one beside the job if none.")
-    ] = None,
+    log: LogPlace = None,
     chart: Annotated[
         Path | None, typer.Option(help="Write the chart of the parts so far, SVG.")
     ] = None,

@@ -10,18 +10,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from mandrelwright.terminal import AsJson, JobPath, errors, print_json, print_lines
+from mandrelwright.terminal import AsJson, JobPath, LogPlace, errors, print_json, print_lines
 
 if TYPE_CHECKING:
     from mandrelwright.shop.entries import Entry
     from mandrelwright.shop.log import Log
     from mandrelwright.shop.measuring import Measuring
 
-LogPlace = Annotated[
-    str | None,
-    typer.Option("--log", help="Log: a file or URL; beside the job unless given.",
-                 envvar="MANDRELWRIGHT_LOG", show_envvar=True),
-]  # fmt: skip
 Texts = list[str] | None
 
 
@@ -308,9 +303,13 @@ def _tell(shop: Log, kept: list[Entry], as_json: bool) -> None:
     print_lines([f"\nKept in {shop.where}:" if kept else "Nothing was kept."])
     lines = zip(rows, tell(rows), strict=True)
     print_lines(line for row, line in lines if row.entry.id in ids)
-    decided = [e for e in kept if getattr(e, "stage", "") in ("printed", "ready") and e.mould]
+    decided = [e for e in kept if getattr(e, "stage", "") in GATED and e.mould]
     if decided:
-        print_lines([f"What to do with it: mw gate JOB --mould {_name_of(shop, decided[0].mould)}"])
+        mould, stage = _name_of(shop, decided[0].mould), getattr(decided[0], "stage", "")
+        print_lines([f"What to do with it: mw gate JOB --mould {mould} --stage {stage}"])
+
+
+GATED = ("printed", "ready", "part")  # stages that leave something to decide
 
 
 def _name_of(shop: Log, key: str | None) -> str:

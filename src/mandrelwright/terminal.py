@@ -16,6 +16,15 @@ if TYPE_CHECKING:
 
 JobPath = Annotated[Path, typer.Argument(metavar="JOB", help="Job file (TOML).")]
 AsJson = Annotated[bool, typer.Option("--json", help="Machine-readable output.")]
+LogPlace = Annotated[
+    str | None,
+    typer.Option(
+        "--log",
+        help="Log: a file or URL; beside the job unless given.",
+        envvar="MANDRELWRIGHT_LOG",
+        show_envvar=True,
+    ),
+]
 
 
 def console() -> Console:

@@ -142,6 +142,21 @@ def test_out_and_in_by_the_verbs(job: Path, tmp_path: Path) -> None:
     assert run("export", job, tmp_path / "out.xlsx").exit_code == 2
 
 
+def test_the_gate_reads_what_was_measured(job: Path) -> None:
+    """Kept readings answer as they would if they were given at the gate, to the last digit."""
+    assert run("gate", job, "--mould", "1").exit_code == 2  # no log yet
+    said = run("measure", job, "--mark", "A=99.05", "--note", "cold").output
+    assert "mw gate JOB --mould 1 --stage ready" in said
+    kept = run("gate", job, "--mould", "1", "--json")
+    assert kept.exit_code == 0, kept.output
+    given = json.loads(run("gate", job, "--mark", "A=99.05", "--json").output)
+    assert json.loads(kept.output) == given
+    assert run("gate", job, "--mould", "1", "--stage", "printed").exit_code == 2
+    run("measure", job, "--part", "1", "--mark", "A=99.2")
+    part = run("gate", job, "--mould", "1", "--stage", "part", "--json")
+    assert json.loads(part.output)["estimate"] == 0.0992
+
+
 def test_a_mistyped_job_leaves_no_log_behind(tmp_path: Path) -> None:
     assert run("log", tmp_path / "nose.toml").exit_code == 2
     assert list(tmp_path.iterdir()) == []

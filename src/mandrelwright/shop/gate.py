@@ -168,6 +168,20 @@ def _mm(length: float) -> str:
     return f"{length * 1e3:.2f} mm"
 
 
+def kept_readings(mould: MouldRecord, stage: str) -> list[Reading]:
+    """Diameters that the log holds of a mould in its present state, or of its latest part.
+
+    Raises InputError where it holds none of that stage.
+    """
+    of_part = stage == "part"
+    held = mould.parts[-1].readings if of_part and mould.parts else _logged(mould, (), stage)
+    found = [item for item in held if (item.stage, item.of) == (stage, "diameter")]
+    if not found:
+        told = f"the log holds no reading of mould {mould.name} at stage {stage}"
+        raise InputError(told, "read it: mw measure, or add --mark A=98.31")
+    return found
+
+
 def _logged(mould: MouldRecord, given: Sequence[Reading], stage: str) -> list[Reading]:
     """Readings of the mould in its present state that the log holds and nobody gave again.
 
