@@ -7,8 +7,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from typer.testing import CliRunner
 
 from mandrelwright import plan_job
+from mandrelwright.cli import app
 from mandrelwright.job.corrections import (
     corrections_path,
     corrections_text,
@@ -21,6 +23,7 @@ from mandrelwright.plan import Plan, make_plan
 from mandrelwright.shop.gate import ask_gate
 from mandrelwright.shop.history import History, MarkRecord, MouldRecord, PartRecord, RingRecord
 from mandrelwright.shop.learning import corrections_of, learn_from
+from mandrelwright.shop.log import log_beside, open_log
 from mandrelwright.shop.next import propose_next
 from mandrelwright.shop.observations import observe
 from mandrelwright.shop.tell import next_lines
@@ -189,3 +192,26 @@ def test_a_logged_reading_joins_at_the_gate_as_bayes_says(plan: Plan) -> None:
 def test_a_part_passes_with_a_guard_band(plan: Plan) -> None:
     answers = [ask_gate(plan, [reading("part", size)]) for size in (99.25, 99.14, 98.95)]
     assert [a.verdict for a in answers] == ["fits", "cannot be told", "does not fit"]
+
+
+def test_mw_next_from_the_log_to_the_chart(plan: Plan, tmp_path: Path) -> None:
+    job, chart = tmp_path / "nose.toml", tmp_path / "parts.svg"
+    job.write_bytes(NOSE.read_bytes())
+    run = CliRunner().invoke
+    nothing = run(app, ["next", str(job)])
+    assert nothing.exit_code == 2
+    assert "mw measure" in nothing.output
+    with open_log(log_beside(job)) as log:
+        first = log.add_mould(plan_job(job), "M1", "2026-10-01")
+        for stage, size in (("printed", "99.02 mm"), ("ready", "98.88 mm")):
+            log.add("reading", stage=stage, mark="A", reads=size, mould=first.id)
+    said = run(app, ["next", str(job), "--dry-run"])
+    assert said.exit_code == 0, said.output
+    assert "2 readings of 1 mould" in said.output
+    assert not corrections_path(job).exists()
+    assert run(app, ["next", str(job), "--chart", str(chart)]).exit_code == 0
+    assert corrections_path(job).exists()
+    assert chart.read_text("utf-8").startswith("<svg")
+    gate = ["gate", str(job), "--mould", "M1", "--mark", "A=98.89"]
+    answered = run(app, gate)
+    assert "2 readings of the log joined in" in answered.output

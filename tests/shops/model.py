@@ -179,6 +179,8 @@ def learned(model: Model, gaps: Array, taken: Flags, mended: Flags, ring: Array 
         kind = np.append(kind, 0)
         y = np.column_stack([y, ring])
         there = np.column_stack([there, np.ones(shops, bool)])
+    used = there.any(axis=0)  # stages that no shop reads are left out
+    C, y, there, kind, mould = C[used], y[:, used], there[:, used], kind[used], mould[used]
     n = len(kind)
     same = mould[:, None] == mould
     parts = same & (kind == 3)[:, None] & (kind == 3)
@@ -187,13 +189,13 @@ def learned(model: Model, gaps: Array, taken: Flags, mended: Flags, ring: Array 
         own = np.where(model.link == link, 1.0, 0.0)
         kernels.append((C * own * model.mould) @ C.T * same + (C * own * model.part) @ C.T * parts)
     noise = np.broadcast_to(np.diag(model.noise[kind]) + model.zero, (shops, n, n)).copy()
-    free = np.zeros((shops, n), bool)
-    free[:, : moulds * stages] = (mended[..., None] & (np.arange(stages) >= 2)).reshape(shops, -1)
+    after = np.append(mended, np.zeros((shops, 1), bool), axis=1)  # a ring is never mended
+    free = after[:, mould] & (kind >= 2)
     noise += FREE**2 * (free[:, :, None] & free[:, None, :] & same)
     away = np.where(there, 0.0, 1.0)  # 1 m² of noise: nothing is told
     noise += away[:, :, None] * np.eye(n)
     y = np.where(there, y, 0.0)
-    odd = np.vstack([np.eye(n), [(mould == m).astype(float) for m in range(moulds)]])
+    odd = np.vstack([np.eye(n), *[(mould == m).astype(float)[None] for m in range(moulds)]])
     return _in_chunks(model, C, y, noise, np.array(kernels), factor_grid(3, model.degrees), odd)
 
 

@@ -77,10 +77,8 @@ def _open(model: Model, truth: Truth, rings: bool, most: int) -> Bench:
         size = truth.printed(row, np.full(shops, RING))
         gap = truth.read(0, PRINTED, size) - RING * (1.0 - model.mean[model.index["shrink"]])
         gap = gap - model.mean[model.index["offset"]]
-        blank = np.zeros(shape)
-        none = np.zeros(shape, bool)
-        told = learned(model, blank[:, :1], none[:, :1], none[:, :1, 0], gap)
-        belief = told
+        none = np.zeros((shops, 0, len(STAGES)))
+        belief = learned(model, none, none.astype(bool), none[..., 0].astype(bool), gap)
     return Bench(
         model, truth, np.zeros(shape), np.zeros(shape, bool), np.zeros(shape[:2], bool), gap,
         belief, np.zeros(shops), np.zeros(shops),

@@ -96,9 +96,10 @@ def _gains(proposal: Proposal) -> Iterator[str]:
     now = proposal.after.fit.forecast
     if not proposal.gains:
         yield "No single measurement would make the next part noticeably surer."
-    for gain in proposal.gains[:3]:
+    for number, gain in enumerate(proposal.gains[:3]):
+        lead = "Or" if number else "To gain most, measure"
         yield (
-            f"To gain most, measure {gain.what}: {100 * gain.unread:.1f} of 100 unread instead of "
+            f"{lead} {gain.what}: {100 * gain.unread:.1f} of 100 unread instead of "
             f"{100 * now.unread:.1f}, {100 * gain.gated:.1f} instead of {100 * now.gated:.1f} read."
         )
 
@@ -106,10 +107,10 @@ def _gains(proposal: Proposal) -> Iterator[str]:
 def row_lines(row: Row) -> Iterator[str]:
     """Parts so far: each with its verdict, the chart, C_pk, mould life, cost."""
     for part in row.parts:
-        ended = f"; it {part.outcome}" if part.outcome else ""
+        ended = f"; when tried: {part.outcome}" if part.outcome else ""
         yield (
             f"Part {part.part} on {part.mould}: clearance {part.play * 1e3:.2f} ± "
-            f"{part.doubt * 1e3:.2f} mm: {part.verdict}{ended}."
+            f"{part.doubt * 1e3:.2f} mm, by its reading: {part.verdict}{ended}."
         )
     if row.chart:
         chart = row.chart
