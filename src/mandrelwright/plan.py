@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.job.corrections import Corrections
@@ -41,6 +41,7 @@ from mandrelwright.stages.supplies import Supplies, check_supplies, count_suppli
 from mandrelwright.stages.surface import Surface, treat_surface
 from mandrelwright.stages.surface_checks import check_surface
 from mandrelwright.stages.wall import Wall, assess_wall, read_constituents
+from mandrelwright.stages.whole import Whole, judge_whole
 from mandrelwright.verdict import Verdict, give_verdict, unaccepted
 
 LEVELS = tuple(Level)  # gravest first
@@ -71,6 +72,7 @@ class Plan:
     joints: Joints
     flight: Flight | None  # None where the job has no [flight] or no wall lies
     strength: Strength | None  # None where nothing loads the part
+    whole: Whole | None  # None until it is asked for: with_whole
     radio: Radio | None  # None where the job states no antenna
     findings: tuple[Finding, ...]
     verdict: Verdict
@@ -158,10 +160,17 @@ def make_plan(
         joints,
         flight,
         strength,
+        None,
         radio,
         tuple(findings),
         verdict,
     )
+
+
+def with_whole(plan: Plan) -> Plan:
+    """The plan with the part judged as one shell of revolution, which takes a second or so."""
+    parts = read_constituents(plan.job, plan.stack.layers, plan.library)
+    return replace(plan, whole=judge_whole(plan.stack, parts, plan.flight, plan.library))
 
 
 def _accepted_stops(findings: list[Finding], stops: list[Finding]) -> int:

@@ -198,7 +198,7 @@ def test_lowest_load_of_a_laminate_as_by_solid_elements(
     ones = np.ones(len(s))
     ABD = laminate.assemble(laminate.pair_stiffness(ply, angles), faces)
     A, B, D = (item * ones[:, None, None] for item in ABD)
-    through = shear_stiffness(ply, angles, np.diff(faces)) * ones[:, None]
+    through = shear_stiffness(ply, angles[:, None], np.diff(faces)[:, None]) * ones[:, None]
     nodes = s * np.cos(beta), radius + s * np.sin(beta)
     shell = make_shell(nodes, (A, B, D), through, 1.5e-3 * ones)
     pushed = radius / shell.node_r[-1]

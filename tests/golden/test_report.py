@@ -131,7 +131,7 @@ def test_the_twin_is_the_plan_in_plain_numbers(plan: Plan) -> None:
     data: dict[str, Any] = json.loads(json.dumps(twin(plan), allow_nan=False))
     assert list(data) == [
         "verdict", "findings", "shape", "stack", "mould", "surface", "cure", "fit", "print",
-        "segments", "aids", "layup", "assembly", "flight", "joints", "strength", "radio",
+        "segments", "aids", "layup", "assembly", "flight", "joints", "strength", "whole", "radio",
         "supplies", "release", "inputs", "version", "job", "library",
     ]  # fmt: skip
     assert data["verdict"]["sentence"] == plan.verdict.sentence

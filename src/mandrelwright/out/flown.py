@@ -13,6 +13,7 @@ from mandrelwright.quantities import show, show_spread
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.joints import Bonded, Joints, Pinned, Vented
 from mandrelwright.stages.strength import Failure
+from mandrelwright.stages.whole import Buckled
 
 LOADS = (
     "Cases in the order in which such parts fail, each peak of the flight at its own time. Axial "
@@ -33,6 +34,12 @@ STRENGTH = (
     "fraction and angle."
 )
 STRENGTH_HEADS = ("case", "a ply fails at", "it buckles at", "reserve", "first", "from the base")
+WHOLE = (
+    "The part as laid, from its tip to its base, as one shell of revolution whose ends are kept "
+    "round and may warp; the worst meridian of bending taken all the way round. Perfect, and times "
+    "the share that real shells bear where it moves most (SP-8007, SP-8019)."
+)
+WHOLE_HEADS = ("case", "perfect", "with its share", "waves round", "from the base")
 JOINED = (
     "What the joints bear and what is asked of them, as far as the job states them. Strength of "
     "glue and holes made by hand is an estimate: try the joint on the ground."
@@ -48,6 +55,8 @@ def tables(plan: Plan) -> Iterator[Table]:
     if plan.strength is not None:
         failed = [_failed(plan, one) for one in plan.strength.failures]
         yield "First failure", STRENGTH, STRENGTH_HEADS, failed
+    if plan.whole is not None:
+        yield "As one shell", WHOLE, WHOLE_HEADS, [_buckled(plan, one) for one in plan.whole.cases]
     if rows := list(joined(plan.joints)):
         yield "Joints", JOINED, JOINED_HEADS, rows
 
@@ -92,6 +101,11 @@ def _failed(plan: Plan, one: Failure) -> tuple[str, ...]:
     )
     place = f"{abs(plan.shape.base - one.x) * 1e3:.0f} mm"
     return one.name, cracks, buckles, _ratio(one.reserve), one.how, place
+
+
+def _buckled(plan: Plan, one: Buckled) -> tuple[str, ...]:
+    place = f"{abs(plan.shape.base - one.x) * 1e3:.0f} mm"
+    return one.name, _ratio(one.perfect), _ratio(one.factor), str(one.waves), place
 
 
 def joined(joints: Joints) -> Iterator[tuple[str, ...]]:

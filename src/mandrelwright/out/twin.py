@@ -53,6 +53,7 @@ def twin(plan: Plan) -> dict[str, Any]:
         "flight": _flight(plan),
         "joints": _joints(plan),
         "strength": _strength(plan),
+        "whole": _whole(plan),
         "radio": _radio(plan),
         "supplies": _supplies(plan),
         "release": release_twin(plan),
@@ -241,6 +242,13 @@ def _strength(plan: Plan) -> dict[str, Any] | None:
     told = _only(made, "x", "cracks", "buckles", "unknown", "proof", "proof_factor")
     failures = [{**_told(one), **_only(one, "reserve", "how", "factor")} for one in made.failures]
     return {**told, "failures": failures}
+
+
+def _whole(plan: Plan) -> dict[str, Any] | None:
+    made = plan.whole
+    if made is None:
+        return None
+    return {"elements": made.elements, "cases": [_told(one) for one in made.cases]}
 
 
 def _joints(plan: Plan) -> dict[str, Any]:

@@ -81,13 +81,14 @@ def shear_stiffness(ply: Ply, angle: ArrayLike, thickness: ArrayLike) -> Array:
     """Transverse shear stiffness (along, around) of stacked ±θ pairs: 5/6 Σ G t, N/m, (..., 2).
 
     G_xz = G13 cos²θ + G23 sin²θ, round the other way; G13 = G12, G23 = E2/(2 (1 + ν23)).
-    ``angle``, ``thickness`` (layer, ...). Source: rotated plane of shear, Jones 1999, chapter 2.
+    ``angle``, ``thickness`` (..., layer, place), gives (..., place, 2).
+    Source: rotated plane of shear, Jones 1999, chapter 2.
     """
     c2 = np.cos(np.asarray(angle, float)) ** 2
     G13, G23 = ply.G12, ply.E2 / (2.0 * (1.0 + ply.nu23))
     t = SHEAR_SHARE * np.asarray(thickness, float)
     along, around = G13 * c2 + G23 * (1.0 - c2), G13 * (1.0 - c2) + G23 * c2
-    return np.stack(((along * t).sum(axis=0), (around * t).sum(axis=0)), axis=-1)
+    return np.stack(((along * t).sum(axis=-2), (around * t).sum(axis=-2)), axis=-1)
 
 
 def make_shell(

@@ -38,6 +38,7 @@ from mandrelwright.stages.strength import judge_strength
 from mandrelwright.stages.supplies import count_supplies
 from mandrelwright.stages.surface import treat_surface
 from mandrelwright.stages.wall import assess_wall
+from mandrelwright.stages.whole import judge_whole
 from mandrelwright.why.explanation import Shown
 from mandrelwright.why.follows import FOLLOWS
 from mandrelwright.why.node import Node
@@ -63,6 +64,7 @@ VERBS: dict[str, By] = {
     "assembly": assemble,
     "joints": join,
     "strength": judge_strength,
+    "whole": judge_whole,
     "flight": fly,
     "radio": hear,
 }
