@@ -14,7 +14,7 @@ from mandrelwright.stages.shape import FitPlace, Shape
 from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.states import SHOP_DOUBT
 from mandrelwright.stages.surface import Surface
-from mandrelwright.stages.textiles import NET
+from mandrelwright.stages.textiles import NET, ROLL
 from mandrelwright.stages.wall import Constituents, cure_shrinkage, free_strains
 
 Array = NDArray[np.float64]
@@ -130,7 +130,7 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
     return [
         _of_entry("fibre fraction", squeezed, "fibre_fraction", "%", fraction, FRACTION),
         _of_entry("braid angle", braid_practice, "angle_error", "deg"),
-        Input("tow", 1.0, tow, "", "stated", "job", NET),
+        Input("tow", 1.0, tow, "", "stated", "job", (*NET, *ROLL)),
         Input(
             "cure shrinkage",
             -shrinkage,

@@ -14,7 +14,7 @@ from mandrelwright.physics import braid
 from mandrelwright.quantities import Quantity
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
-from mandrelwright.stages.textiles import GOOD, LOCKS, NET, Textile, read_cloth, read_sleeve
+from mandrelwright.stages.textiles import GOOD, LOCKS, NET, ROLL, Textile, read_cloth, read_sleeve
 
 Array = NDArray[np.float64]
 
@@ -33,7 +33,7 @@ REBATE_SLOPE = 1.0 / 20.0  # mean slope of a rebate's ramp when the job states n
 FAIR_RAMPS = (30e-3, 45e-3, 70e-3, 100e-3)  # m, tried from short to long
 DRAFT_SHARE = 0.7  # share of the surface's own slope that a fair ramp may use up
 
-CONSTANT = (*NET, "materials.fibres.{fibre}.density", "stack.fibre_fraction")
+CONSTANT = (*NET, *ROLL, "materials.fibres.{fibre}.density", "stack.fibre_fraction")
 ENDS = ("job.layer[*]", "shape.pieces", "shape.base")
 LAYERS = tuple(dict.fromkeys((*ENDS, *CONSTANT, *LOCKS, *GOOD)))
 

@@ -15,7 +15,7 @@ from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.record import derived, result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
-from mandrelwright.stages.textiles import NET, Sleeve
+from mandrelwright.stages.textiles import NET, ROLL, Sleeve
 
 Array = NDArray[np.float64]
 
@@ -56,7 +56,9 @@ class Piece:
     trimmed_resin: float = result(
         "resin between the trim lines", "g", wetout.resin_mass, (*VOLUME, *RESIN, *TRIM)
     )
-    fibre_spread: float = result("relative standard uncertainty of its fibre", "%", (), NET)
+    fibre_spread: float = result(
+        "relative standard uncertainty of its fibre", "%", (), (*NET, *ROLL)
+    )
 
     @property
     @derived("g", None, *BARE_MASS, *VOLUME, *RESIN, *TRIM)

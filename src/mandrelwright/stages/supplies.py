@@ -75,7 +75,8 @@ def count_supplies(job: Job, layup: LayUp, patterns: Patterns) -> Supplies:
     """Length taken of each sleeve and roll, against the shelf, and priced.
 
     A sleeve is cut length after length. Of a roll the patterns lie in strips across it, longest
-    first, side by side as long as its width holds them (see ``strips_across``).
+    first, side by side as long as its width holds them (see ``strips_across``): length of roll
+    L = Σ over strips of the length of each one's first; cost = price·L + price of resin·all mixed.
     """
     used = {piece.textile for piece in layup.pieces}
     items = tuple(
