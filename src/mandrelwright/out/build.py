@@ -11,6 +11,7 @@ from mandrelwright.out.aids import mesh_aids
 from mandrelwright.out.build_sheet import write_build_sheet
 from mandrelwright.out.cure_chart import draw_cure
 from mandrelwright.out.files import OutputError, output_folder, write_bytes, write_text
+from mandrelwright.out.flight_chart import draw_flight
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.mesh import write_3mf, write_stl
 from mandrelwright.out.patterns import write_patterns
@@ -31,6 +32,7 @@ DRAWINGS = {
     "ladder.svg": draw_ladder,
     "cure.svg": draw_cure,
     "release.svg": draw_release,
+    "flight.svg": draw_flight,
 }
 UNSAFE = re.compile(r"[^A-Za-z0-9]+")  # in a file's name
 SHEET = "build-sheet.pdf"

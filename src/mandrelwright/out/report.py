@@ -17,6 +17,7 @@ from mandrelwright.job.sources import cite
 from mandrelwright.out import cure, cure_chart, finished, flown, treatment
 from mandrelwright.out import layup as bench
 from mandrelwright.out import release as off
+from mandrelwright.out.flight_chart import draw_flight
 from mandrelwright.out.ladder import CERTAIN, draw_ladder
 from mandrelwright.out.marks import target
 from mandrelwright.out.release_chart import draw_release
@@ -77,6 +78,7 @@ def write_report(plan: Plan) -> str:
             "ladder": Markup(draw_ladder(plan)),
             "cure": Markup(cure_chart.draw_cure(plan)),
             "release": Markup(draw_release(plan)),
+            "flight": Markup(draw_flight(plan)) if plan.flight else "",
         },
         marks=list(_marks(plan)),
         sleeves=list(_sleeves(plan)),

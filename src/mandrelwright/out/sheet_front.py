@@ -33,6 +33,7 @@ FILES = (  # pattern, what it is for
     ("ladder.svg", "from the mate to the print file, as in this sheet"),
     ("cure.svg", "temperature and hardness over the hours of the cure"),
     ("release.svg", "the gap between part and mould while it is warmed and cooled"),
+    ("flight.svg", "heat of the wall in flight and loads along the part"),
     ("patterns.pdf", "cutting patterns 1:1; print at 100 %, measure the check square"),
     ("mould.3mf", "the whole mould, one object for each piece: slice this"),
     ("mould.stl", "the same in one, uncut: to look at or to cut yourself"),
