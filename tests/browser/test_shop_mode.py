@@ -237,4 +237,6 @@ def test_the_whole_story_at_the_table(phone: Page, bench: Bench, job: str) -> No
     phone.goto(f"{bench.address}/log/{job}")
     expect(phone.locator("main")).to_contain_text("Part 1: fits")
     expect(phone.locator("main")).to_contain_text("ring at the fit, mould 1")
+    expect(phone.locator("main")).to_contain_text("The next mould rests on")
+    expect(phone.locator("main")).not_to_contain_text("Not used: ring")
     assert Path(bench.folder, job).with_suffix(".log.sqlite").is_file()

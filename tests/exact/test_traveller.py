@@ -105,7 +105,7 @@ def test_beginning_and_sending_twice_adds_nothing(logs: ShopLogs) -> None:
     assert logs.begin("nose.toml", "1", "2", about) == first
     given = {"id": new_id(), "at": "2026-11-25T10:00:00Z", "stage": "ring", "mark": "A",
              "reads": "99.38"}  # fmt: skip
-    ring = {"name": "ring at the fit, mould 1", "file": "100.00 mm"}
+    ring = {"name": "ring at the fit, mould 1", "file": "100.00 mm", "plastic": "ASA"}
     numbers = {logs.keep("nose.toml", "reading", given, ring) for _ in range(3)}
     assert len(numbers) == 1
     log = logs.find("nose.toml")

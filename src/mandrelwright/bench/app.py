@@ -44,7 +44,7 @@ def make_app(root: Path, hosts: frozenset[str], access: Access) -> App:
     app = FastAPI(lifespan=life, docs_url=None, redoc_url=None, openapi_url=None)
     app.include_router(api.routes(folder, workers, builds))
     app.include_router(shop_api.routes(folder, workers, logs))
-    app.include_router(pages.routes(folder, access, logs))
+    app.include_router(pages.routes(folder, access, logs, workers))
     app.mount("/static/fonts", StaticFiles(directory=FONTS), name="fonts")
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.add_exception_handler(RequestValidationError, _unreadable)

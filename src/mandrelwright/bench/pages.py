@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from markupsafe import Markup
 from pydantic import BaseModel, ConfigDict, Field
 
 from mandrelwright import __version__
+from mandrelwright.bench import redraw
 from mandrelwright.bench.access import LASTS, Access, TooManyTriesError
 from mandrelwright.bench.folder import JobFolder, NoSuchJobError
 from mandrelwright.bench.guard import COOKIE
@@ -20,6 +22,7 @@ from mandrelwright.bench.log_page import page_of as log_of
 from mandrelwright.bench.manual import page_of, pages_of
 from mandrelwright.bench.shop import ShopLogs
 from mandrelwright.bench.steps import STEPS
+from mandrelwright.bench.workers import Workers
 from mandrelwright.job.materials import load_library
 from mandrelwright.job.new import ALTITUDES, RECOMMEND, SHAPES, SPEEDS
 from mandrelwright.shop.log import LogError
@@ -36,7 +39,7 @@ class CodeBody(BaseModel):
     code: str = Field(max_length=40)
 
 
-def routes(folder: JobFolder, access: Access, logs: ShopLogs) -> APIRouter:
+def routes(folder: JobFolder, access: Access, logs: ShopLogs, workers: Workers) -> APIRouter:
     """Every page."""
     router = APIRouter(default_response_class=HTMLResponse)
 
@@ -70,15 +73,21 @@ def routes(folder: JobFolder, access: Access, logs: ShopLogs) -> APIRouter:
         return _page("shop.html", job=name)
 
     @router.get("/log/{name}")
-    def log(name: str) -> Response:
-        """What the log of a job holds."""
+    async def log(name: str) -> Response:
+        """What the log of a job holds, and what it teaches of the next mould."""
         try:
-            folder.load(name)
-            return _page("log.html", job=name, problem="", **log_of(logs.find(name)))
+            text = folder.load(name)
+            found = await asyncio.to_thread(lambda: log_of(logs.find(name)))
         except NoSuchJobError:
             raise HTTPException(404) from None
         except LogError as error:
-            return _page("log.html", 503, job=name, problem=str(error), **log_of(None))
+            none: dict[str, Any] = {**log_of(None), "lines": [], "chart": ""}
+            return _page("log.html", 503, job=name, problem=str(error), **none)
+        taught: dict[str, Any] = {}
+        if found["moulds"]:
+            taught = await workers.run(redraw.learnt, folder.path(name), text)
+        lines, chart = taught.get("lines", []), Markup(taught.get("chart", ""))
+        return _page("log.html", job=name, problem="", **found, lines=lines, chart=chart)
 
     @router.get("/manual")
     def manual() -> Response:

@@ -199,3 +199,17 @@ def steps(path: Path, text: str) -> Data:
 
     plan = _plan(path, text, False)
     return {"name": plan.job.part.name, "steps": list(listed(travel(plan)))}
+
+
+@refused
+def learnt(path: Path, text: str) -> Data:
+    """What the log beside a job teaches of the next mould: lines, and the chart of the parts."""
+    from mandrelwright.shop.chart import draw_parts
+    from mandrelwright.shop.mould_plan import history_of
+    from mandrelwright.shop.next import propose_next
+    from mandrelwright.shop.tell import next_lines
+
+    plan = _plan(path, text, False)
+    proposal = propose_next(plan, history_of(plan.job))
+    chart = draw_parts(proposal.row, plan.job.part.name) if proposal.row.parts else ""
+    return {"lines": list(next_lines(proposal)), "chart": chart}

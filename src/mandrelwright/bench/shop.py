@@ -56,7 +56,7 @@ class ShopLogs:
     def keep(self, job: str, kind: str, given: Mapping[str, Any], ring: Mapping[str, str]) -> int:
         """Keep an entry that a page sends, once however often it comes; its number.
 
-        ring: name and diameter in the file of the ring that a reading is of.
+        ring: name, diameter in the file and plastic of the ring that a reading is of.
         Raises LogError and InputError for what the log refuses.
         """
         log = self.make(job)

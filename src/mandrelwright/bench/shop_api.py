@@ -36,10 +36,11 @@ class BeginBody(_Body):
 
 
 class RingBody(_Body):
-    """The ring a reading is of: name, and diameter in its print file."""
+    """The ring a reading is of: name, diameter in its print file, plastic."""
 
     name: Name
     file: Short
+    plastic: Name
 
 
 class EntryBody(_Body):

@@ -70,9 +70,10 @@ function write(step, field, text, questioned = "") {
   } else if (field.keeps === "weight") {
     enter("weight", about(step), { what: field.what, reads: text, ...fix });
   } else if (field.keeps === "ring") {
-    const name = ringName(field.what, kept.entries.get(ids.mould));
+    const mould = kept.entries.get(ids.mould);
+    const name = ringName(field.what, mould);
     const fields = { stage: "ring", mark: "A", reads: text, questioned, ...angle, ...fix };
-    enter("reading", {}, fields, { name, file: step.ring });
+    enter("reading", {}, fields, { name, file: step.ring, plastic: mould.plastic });
   } else {
     const who = stageOf(step) === "part" ? aboutPart() : { mould: ids.mould };
     enter("reading", who, { stage: stageOf(step), mark: field.what, reads: text, questioned, ...angle, ...fix });
