@@ -20,6 +20,7 @@ from mandrelwright.job.records import Reading
 from mandrelwright.job.values import InputError
 from mandrelwright.physics.uncertainty import condition
 from mandrelwright.plan import Plan, make_plan
+from mandrelwright.shop.finishing import learn_finishing
 from mandrelwright.shop.gate import ask_gate
 from mandrelwright.shop.history import History, MarkRecord, MouldRecord, PartRecord, RingRecord
 from mandrelwright.shop.learning import corrections_of, learn_from
@@ -215,3 +216,12 @@ def test_mw_next_from_the_log_to_the_chart(plan: Plan, tmp_path: Path) -> None:
     gate = ["gate", str(job), "--mould", "M1", "--mark", "A=98.89"]
     answered = run(app, gate)
     assert "2 readings of the log joined in" in answered.output
+
+
+def test_what_paint_adds_is_learned_from_parts_read_twice(plan: Plan) -> None:
+    """Posterior mean (κ m + n ȳ)/(κ + n) with κ = 1, by hand."""
+    part = PartRecord("P1", readings=(reading("part", 102.0, "B"), reading("finished", 102.6, "B")))
+    told = learn_finishing(plan.library, History((mould(plan, "M1", parts=(part,)),)))
+    assert told is not None
+    assert told.centre == pytest.approx(0.5 * (0.2e-3 + 0.3e-3), rel=1e-9)
+    assert learn_finishing(plan.library, two_moulds(plan)) is None

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from mandrelwright.job.corrections import Corrections
 from mandrelwright.plan import Plan, make_plan
+from mandrelwright.shop.finishing import Finishing, learn_finishing
 from mandrelwright.shop.history import History
 from mandrelwright.shop.learning import Lesson, corrections_of, learn_from
 from mandrelwright.shop.parts import Row, judge_parts
@@ -58,6 +59,7 @@ class Proposal:
     sizes: tuple[Size, ...]
     gains: tuple[Gain, ...]
     row: Row
+    finishing: Finishing | None
 
 
 def propose_next(before: Plan, history: History) -> Proposal:
@@ -76,7 +78,8 @@ def propose_next(before: Plan, history: History) -> Proposal:
         for mark in before.mould.marks
     )
     gains = tuple(_gains(after, lesson))
-    return Proposal(lesson, corrections, before, after, sizes, gains, judge_parts(after, history))
+    row, coat = judge_parts(after, history), learn_finishing(before.library, history)
+    return Proposal(lesson, corrections, before, after, sizes, gains, row, coat)
 
 
 def _in_file(plan: Plan, x: float) -> float:

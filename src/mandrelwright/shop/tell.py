@@ -48,6 +48,12 @@ def next_lines(proposal: Proposal) -> Iterator[str]:
     yield from _odd(proposal)
     yield from _gains(proposal)
     yield from row_lines(proposal.row)
+    coat = proposal.finishing
+    if coat:
+        yield (
+            f"Fill and paint add {coat.centre * 1e3:.2f} ± {coat.scale * 1e3:.2f} mm a side "
+            f"(parts read before and after: {coat.parts}); state it where an outside must fit."
+        )
 
 
 def _learned(proposal: Proposal) -> Iterator[str]:
@@ -163,4 +169,5 @@ def next_twin(proposal: Proposal) -> dict[str, Any]:
         "capability": row.capability._asdict() if row.capability else None,
         "lives": [vars(life) for life in row.lives],
         "cost": vars(row.cost) if row.cost else None,
+        "finishing": vars(proposal.finishing) if proposal.finishing else None,
     }
