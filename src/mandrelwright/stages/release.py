@@ -76,7 +76,11 @@ LINES = (
     *("surface.roughness", "surface.steps.*", "job.printer.layer", "mould.slope"),
     *("materials.practice.roughness.peak_to_mean", "input.lines left"),
 )
-JUDGED = (*SEATED, *LINES, *(f"input.{name}" for name in OWN))
+TRIED = (
+    *("cure.glass", f"{PLASTIC}deflection_low"),
+    *(f"{RELEASES}highest_temperature", f"{RELEASES}dissolved_by"),
+)
+JUDGED = (*SEATED, *LINES, *TRIED, *(f"input.{name}" for name in OWN))
 PUSHED = (*JUDGED, "input.friction", f"{RELEASES}friction", f"{RELEASES}sticking")
 GAP = (contact.mismatch, contact.along_axis, contact.cone_gap)
 
