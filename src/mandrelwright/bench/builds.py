@@ -120,6 +120,7 @@ def _drop(build: Build) -> None:
 
 def _build(path: Path, text: str, date: str, folder: Path, tell: Connection) -> None:
     """In a process of its own: plan, build, zip; tells files, then how it ended."""
+    from mandrelwright.job.corrections import read_corrections
     from mandrelwright.job.problems import JobError
     from mandrelwright.job.read import job_of, library_of
     from mandrelwright.job.values import InputError
@@ -130,7 +131,7 @@ def _build(path: Path, text: str, date: str, folder: Path, tell: Connection) -> 
 
     try:
         job = job_of(path, text.encode())
-        plan = make_plan(job, library_of(job))
+        plan = make_plan(job, library_of(job), corrections=read_corrections(path))
         made = folder / path.stem
         names = build(plan, made, lambda name: tell.send(("file", name)), date)
         with zipfile.ZipFile(folder / "build.zip", "w", zipfile.ZIP_DEFLATED, compresslevel=1) as z:

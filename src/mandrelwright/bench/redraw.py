@@ -25,6 +25,7 @@ from mandrelwright.bench.face import (
 from mandrelwright.bench.form import form_of
 from mandrelwright.bench.rows import BLANK
 from mandrelwright.bench.steps import STEPS
+from mandrelwright.job.corrections import Corrections, read_corrections
 from mandrelwright.job.materials import MaterialError
 from mandrelwright.job.new import Answers, new_job
 from mandrelwright.job.problems import JobError
@@ -72,10 +73,22 @@ def _one(field: str, limit: str, remedy: str) -> Data:
     return {"problems": [{**problem, "remedy": remedy}]}
 
 
-@lru_cache(maxsize=REMEMBERED)
 def _plan(path: Path, text: str, skim: bool) -> Plan:
+    """The plan of a job's text, with what the shop has learned beside it."""
+    return _planned(path, text, skim, read_corrections(path))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _planned(path: Path, text: str, skim: bool, corrections: Corrections | None) -> Plan:
     job = job_of(path, text.encode())
-    return make_plan(job, library_of(job), skim=skim)
+    return make_plan(job, library_of(job), skim=skim, corrections=corrections)
+
+
+def _plan_of_mould(path: Path, text: str, mould: str) -> Plan:
+    """The plan a mould was made by: corrections that rest on its own readings came later."""
+    corrections = read_corrections(path)
+    own = corrections is not None and mould in corrections.moulds
+    return _planned(path, text, False, None if own else corrections)
 
 
 def _first(path: Path, text: str, units: Units, edits: Sequence[Edit]) -> Data:
@@ -144,14 +157,15 @@ def first_job(path: Path, answers: Answers, units: Units) -> Data:
 
 
 @refused
-def gate(path: Path, text: str, readings: Sequence[tuple[str, str]], stage: str, at: str) -> Data:
+def gate(path: Path, text: str, readings: Sequence[tuple[str, str]], stage: str, at: str,
+         mould: str = "") -> Data:  # fmt: skip
     """What readings of this mould or part say; readings are mark and measure as text."""
     from mandrelwright.shop.gate import ask_gate
 
     taken = [read_mark(f"{mark}={reads}", stage, at or None) for mark, reads in readings]
     if not taken:
         raise InputError("no reading is given", "write what the calipers say at one mark")
-    answer = ask_gate(_plan(path, text, False), taken)
+    answer = ask_gate(_plan_of_mould(path, text, mould), taken)
     return {"answer": {**asdict(answer), "best": asdict(answer.best)}}
 
 
@@ -193,11 +207,11 @@ def facts(path: Path, text: str) -> Data:
 
 
 @refused
-def steps(path: Path, text: str) -> Data:
-    """The build sheet as steps, with the marks to read."""
+def steps(path: Path, text: str, mould: str) -> Data:
+    """The build sheet as steps, with the marks to read, of a mould by its name."""
     from mandrelwright.bench.traveller import listed, travel
 
-    plan = _plan(path, text, False)
+    plan = _plan_of_mould(path, text, mould)
     return {"name": plan.job.part.name, "steps": list(listed(travel(plan)))}
 
 
@@ -209,7 +223,7 @@ def learnt(path: Path, text: str) -> Data:
     from mandrelwright.shop.next import propose_next
     from mandrelwright.shop.tell import next_lines
 
-    plan = _plan(path, text, False)
+    plan = _planned(path, text, False, None)
     proposal = propose_next(plan, history_of(plan.job))
     chart = draw_parts(proposal.row, plan.job.part.name) if proposal.row.parts else ""
     return {"lines": list(next_lines(proposal)), "chart": chart}

@@ -94,8 +94,9 @@ def routes(folder: JobFolder, workers: Workers, logs: ShopLogs) -> APIRouter:
     @api.get("/{job}/steps")
     async def steps(job: str, mould: str) -> Response:
         """The steps of a mould, from the job text it was begun with."""
-        text = _asked(lambda: _text_of(logs, job, mould))
-        found = await workers.run(redraw.steps, folder.path(job), text)
+        begun = _asked(lambda: _mould(logs, job, mould))
+        path, text = folder.path(job), begun.job_text
+        found = await workers.run(redraw.steps, path, text, begun.name)
         on_disk = _asked(lambda: folder.load(job))
         return _json({**found, "changed": on_disk != text})
 
@@ -116,20 +117,20 @@ def routes(folder: JobFolder, workers: Workers, logs: ShopLogs) -> APIRouter:
     @api.post("/{job}/gate")
     async def gate(job: str, body: GateBody) -> Response:
         """What the readings say to do, by the job text the mould was begun with."""
-        text = _asked(lambda: _text_of(logs, job, body.mould))
+        begun = _asked(lambda: _mould(logs, job, body.mould))
         taken = [(mark, reads) for mark, reads in body.readings]
-        path = folder.path(job)
-        return _json(await workers.run(redraw.gate, path, text, taken, body.stage, ""))
+        path, text = folder.path(job), begun.job_text
+        return _json(await workers.run(redraw.gate, path, text, taken, body.stage, "", begun.name))
 
     return api
 
 
-def _text_of(logs: ShopLogs, job: str, mould: str) -> str:
-    """Text of the job that a mould was begun with."""
+def _mould(logs: ShopLogs, job: str, mould: str) -> Mould:
+    """A mould by its id, with the text of the job it was begun with."""
     log = logs.find(job)
     for _, entry in log.standing() if log else []:
         if isinstance(entry, Mould) and entry.id == mould:
-            return entry.job_text
+            return entry
     raise NoSuchJobError(job)
 
 
