@@ -27,14 +27,9 @@ FIELD = "#in-fit-1-mates"
 KEYS, WARM = 100, 10
 AIM = 60.0  # ms
 FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]  # fmt: skip
 EMPTY = """
 const ask = window.fetch;
 window.fetch = async (path, rest) => {
