@@ -30,7 +30,8 @@ Array = NDArray[np.float64]
 
 PLACES = 64
 ALL = ("job.flight", "shape.pieces", "stack.x", "stack.r", "assembly.mass_per_length",
-       "assembly.items", "materials.practice.flight.*")  # fmt: skip
+       "assembly.items", "materials.practice.flight.*",
+       "materials.practice.surroundings.enclosed_air")  # fmt: skip
 WARM = (*ALL, "stack.thickness", "stack.fibre_fraction", "assembly.coats",
         "materials.fibres.{fibre}.conductivity_across", "materials.fibres.{fibre}.specific_heat",
         "materials.fibres.{fibre}.density", "materials.resins.{resin}.*")  # fmt: skip
@@ -77,7 +78,7 @@ class Flight:
     course: Course | None
     warmth: Warmth | None
     x: Array = result("stations, x from the tip of the full profile", "mm", (), ALL)
-    cases: tuple[Case, ...] = result("loads, in the order in which such parts fail", "", (), ALL)
+    cases: tuple[Case, ...] = result("loads, in the order in which such parts fail", "", (), WARM)
     glass: float = result(
         "glass transition when it flies: as stated, else two weeks after the schedule",
         "degC",
