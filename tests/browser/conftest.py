@@ -2,25 +2,21 @@
 
 from __future__ import annotations
 
-import asyncio
 import os
 import shutil
 import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Coroutine, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
 import httpx
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_playwright
 
-Story = TypeVar("Story")
 ROOT = Path(__file__).resolve().parents[2]
 STARTS = 90.0  # s for a server on a loaded machine
 FLAGS = [
@@ -102,12 +98,6 @@ def chromium() -> Iterator[Browser]:
         browser = driver.chromium.launch(executable_path=path, args=FLAGS)
         yield browser
         browser.close()
-
-
-def apart(story: Callable[[], Coroutine[Any, Any, Story]]) -> Story:
-    """Run a coroutine in a thread of its own: the browser's driver holds this one's loop."""
-    with ThreadPoolExecutor(1) as threads:
-        return threads.submit(lambda: asyncio.run(story())).result()
 
 
 def watch(context: BrowserContext, address: str) -> Watched:

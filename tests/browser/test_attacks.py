@@ -19,7 +19,8 @@ from playwright.sync_api import Browser, expect
 from mandrelwright.bench.form import form_of
 from mandrelwright.bench.guard import MOST_BYTES
 from mandrelwright.job.materials import load_library
-from tests.browser.conftest import ROOT, Bench, apart, watch
+from tests.apart import apart
+from tests.browser.conftest import ROOT, Bench, watch
 
 COUNT = 1000 if os.environ.get("MANDRELWRIGHT_CAMPAIGN") else 150
 SEED = 6

@@ -13,7 +13,8 @@ import tomllib
 
 import httpx
 
-from tests.browser.conftest import ROOT, Bench, apart
+from tests.apart import apart
+from tests.browser.conftest import ROOT, Bench
 
 CAMPAIGN = bool(os.environ.get("MANDRELWRIGHT_CAMPAIGN"))
 CLIENTS, LASTS = (50, 60.0) if CAMPAIGN else (12, 6.0)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Awaitable, Callable, Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +14,7 @@ from mandrelwright.bench.api import routes as api_routes
 from mandrelwright.bench.builds import Builds
 from mandrelwright.bench.folder import ChangedOnDiskError, JobFolder, NoSuchJobError, digest_of
 from mandrelwright.bench.guard import MOST_BYTES, Guard, hosts_of
+from tests.apart import apart
 
 NOSE = Path("examples/plover-nose.toml").read_text("utf-8")
 HOST = "127.0.0.1:8410"
@@ -56,14 +56,10 @@ def bench(folder: Path) -> Iterator[Callable[..., httpx.Response]]:
             async with httpx.AsyncClient(transport=transport, base_url=f"http://{HOST}") as client:
                 return await client.request(method, path, **rest)
 
-        return run(once())
+        return apart(once)
 
     yield ask
     builds.stop()
-
-
-def run(what: Awaitable[httpx.Response]) -> httpx.Response:
-    return asyncio.run(what)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1", "127.0.0.1:80", "", "localhost"])
@@ -168,7 +164,7 @@ def test_without_the_code_nothing_is_told(folder: Path) -> None:
             async with httpx.AsyncClient(transport=transport, base_url=base) as client:
                 return await client.get(path, headers={"cookie": cookie})
 
-        return run(once())
+        return apart(once)
 
     for cookie in ("", "bench=x", "bench=" + "x" * 500, "bench", "=;=;"):
         assert ask("/", cookie).headers["location"] == "/enter"

@@ -148,7 +148,7 @@ def _rows(
         elif inner[0] in (Tip, Position) or (inner[0] is Core and not _walls(value)):
             yield _either(field, inner[0], value, where, label)
         else:
-            wanted = value is not None or field.is_required()
+            wanted = value is not None or (needed and field.is_required())
             yield from _rows(inner[0], value, where, data, library, label, wanted)
 
 

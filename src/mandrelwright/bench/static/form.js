@@ -2,6 +2,7 @@
 import { make } from "./parts.js";
 
 const INCH = 25.4;
+const LONGEST = 5000; // mm; nobody thinks of an altitude in millimetres
 const LENGTHS = { mm: 1, cm: 10, m: 1000, um: 0.001, in: INCH, thou: INCH / 1000, ft: 12 * INCH };
 
 // "102.21 mm +- 0.02 mm" in the other unit, for reading only; the file keeps what was typed.
@@ -9,7 +10,7 @@ export function inOther(text, units) {
   const match = /^\s*(-?[\d.]+)\s*([a-z]+)(?:\s*(?:\+-|±)\s*([\d.]+)\s*([a-z]+)?)?\s*$/.exec(text);
   if (!match || !(match[2] in LENGTHS)) return "";
   const wants = units === "in" ? "in" : "mm";
-  if (match[2] === wants) return "";
+  if (match[2] === wants || match[1] * LENGTHS[match[2]] > LONGEST) return "";
   const scale = (unit) => LENGTHS[unit] / LENGTHS[wants];
   const digits = wants === "in" ? 4 : 3;
   const spread = match[3] && (match[4] || match[2]) in LENGTHS ? ` ± ${(match[3] * scale(match[4] || match[2])).toFixed(digits)}` : "";
