@@ -15,10 +15,18 @@ from urllib.parse import urlsplit
 
 import httpx
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, Request, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    Page,
+    Request,
+    expect,
+    sync_playwright,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 STARTS = 90.0  # s for a server on a loaded machine
+expect.set_options(timeout=45_000)  # ms: two cores, two test processes, each with a browser
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
