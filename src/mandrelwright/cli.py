@@ -23,6 +23,7 @@ from mandrelwright.terminal import (
     print_lines,
     refuse_existing,
 )
+from mandrelwright.threads import use_one_thread
 
 if TYPE_CHECKING:
     from mandrelwright.plan import Plan
@@ -39,6 +40,7 @@ app.command("next")(next_mould)
 
 def main() -> None:
     """Entry point of ``mandrelwright`` and ``mw``."""
+    use_one_thread()
     app()
 
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import ipaddress
-import os
 import sys
 from pathlib import Path
 
-from mandrelwright.bench.workers import ONE_THREAD
 from mandrelwright.job.values import InputError
 
 
@@ -17,8 +15,6 @@ def serve(job: Path | None, address: str, port: int) -> None:
     Other addresses than those of this computer itself ask everybody for an access code.
     Raises InputError for an address or a job that cannot be used.
     """
-    for name in ONE_THREAD:
-        os.environ.setdefault(name, "1")
     import uvicorn
 
     from mandrelwright.bench.access import Access, new_code

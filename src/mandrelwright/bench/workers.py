@@ -12,9 +12,9 @@ from multiprocessing import get_context
 from typing import Any
 
 from mandrelwright.bench import redraw
+from mandrelwright.threads import use_one_thread
 
 PAGES = 4096  # pages whose newest number is remembered
-ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 class SupersededError(Exception):
@@ -31,8 +31,7 @@ class Workers:
         self._pool = self._started()
 
     def _started(self) -> ProcessPoolExecutor:
-        for name in ONE_THREAD:  # several processes, one thread each, beat one with many
-            os.environ.setdefault(name, "1")
+        use_one_thread()  # several processes, one thread each, beat one with many
         return ProcessPoolExecutor(self.count, get_context("spawn"), redraw.warm)
 
     async def run(self, task: Callable[..., Any], *arguments: Any) -> Any:
