@@ -114,10 +114,11 @@ def _mould(log: Log, plan: Plan, truth: Truth, number: int) -> Iterator[tuple[st
     lasting = "print and treatment came out so"
     yield _came(found := Told(fixed, wanted.value, wanted.spread, read, lasting)), found
     answer = _ask(log, plan, name)
-    if (answer := _mended(log, plan, truth, mould, slot, answer, size)) is not None:
+    mended = _mended(log, plan, truth, mould, slot, answer, size)
+    if mended is not None:
+        answer = mended
         yield f"Gate: mended, then read again: {answer.estimate * 1e3:.2f} mm.", None
     else:
-        answer = _ask(log, plan, name)
         yield "Gate: wax it and lay up.", None
     station = chain.lead
     grown = straight(
