@@ -62,7 +62,9 @@ class Failure:
 
     id: str
     name: str
-    cracks: float = result("load factor at which a ply first fails", "", CRITERIA, FAILS, "spread")
+    cracks: float = result(
+        "load factor at which a ply first fails", "", CRITERIA, (*FAILS, *DOUBTS), "spread"
+    )
     spread: float = result("its standard uncertainty", "", (), (*FAILS, *DOUBTS))
     cracks_x: float = result("where, x from the tip", "mm", CRITERIA, FAILS)
     layer: str = result("the layer that fails", "", (), FAILS)
@@ -70,9 +72,7 @@ class Failure:
     kept: float = result(
         "share of the resin's strength kept there", "%", strength.resin_kept, FAILS
     )
-    buckles: float = result(
-        "load factor at which it buckles", "", SHELLS, BUCKLES, "buckles_spread"
-    )
+    buckles: float = result("load factor at which it buckles", "", SHELLS, DOUBTS, "buckles_spread")
     buckles_spread: float = result("its standard uncertainty", "", (), DOUBTS)
     buckles_x: float = result("where, x from the tip", "mm", SHELLS, BUCKLES)
 
@@ -109,7 +109,7 @@ class Strength:
     x: Array = result("stations, x from the tip", "mm", (), ("flight.x",))
     cracks: Array = result("load factor of the first ply along the part", "", CRITERIA, FAILS)
     buckles: Array = result("load factor of buckling along the part", "", SHELLS, BUCKLES)
-    failures: tuple[Failure, ...] = result("first failure, case by case", "", (), FAILS)
+    failures: tuple[Failure, ...] = result("first failure, case by case", "", (), (*FAILS, *DOUBTS))
     unknown: tuple[str, ...] = result("fibres whose plies nobody tested", "", (), PLIES)
     proof: float = result(
         "force across the tip, held at the base, that bends it 1.2 times as far as the flight",
