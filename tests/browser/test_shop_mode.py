@@ -5,9 +5,10 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, ViewportSize, expect
+from playwright.sync_api import Browser, Page, Route, ViewportSize, expect
 
 from mandrelwright.shop.log import open_log
 from tests.browser.conftest import Bench, watch
@@ -42,7 +43,7 @@ def begin(page: Page, bench: Bench, job: str) -> None:
     page.wait_for_selector("#work:visible")
 
 
-def entries(bench: Bench, job: str, kind: str) -> list[object]:
+def entries(bench: Bench, job: str, kind: str) -> list[Any]:
     with open_log((bench.folder / job).with_suffix(".log.sqlite")) as log:
         return [row.entry for row in log.standing() if row.entry.kind == kind]
 
@@ -92,8 +93,8 @@ def test_a_gate_holds_the_next_step_until_it_is_read_or_waived(
     expect(phone.locator("#step-title")).to_have_text("Read mark B")
     in_log(phone)
     (waiver,) = entries(bench, job, "waiver")
-    assert waiver.gate == "printed"  # type: ignore[attr-defined]
-    assert waiver.reason == "calipers too short for it"  # type: ignore[attr-defined]
+    assert waiver.gate == "printed"
+    assert waiver.reason == "calipers too short for it"
 
 
 def test_a_slip_is_questioned_and_the_gate_answers(phone: Page, bench: Bench, job: str) -> None:
@@ -102,7 +103,7 @@ def test_a_slip_is_questioned_and_the_gate_answers(phone: Page, bench: Bench, jo
     phone.fill("#write-0", "94.91")
     phone.dispatch_event("#write-0", "change")
     expect(phone.locator("#write-0-note")).to_contain_text("94.91 where 99.")
-    assert entries(bench, job, "reading")[-1].reads.text != "94.91"  # type: ignore[attr-defined]
+    assert entries(bench, job, "reading")[-1].reads.text != "94.91"
     phone.fill("#write-0", "99.41")
     phone.dispatch_event("#write-0", "change")
     go_to(phone, "Read mark C")
@@ -110,8 +111,8 @@ def test_a_slip_is_questioned_and_the_gate_answers(phone: Page, bench: Bench, jo
     phone.dispatch_event("#write-0", "change")
     expect(phone.locator("#answer")).to_contain_text("aim at", timeout=30_000)
     in_log(phone)
-    assert [e.reads.text for e in entries(bench, job, "reading")  # type: ignore[attr-defined]
-            if e.stage == "printed" and e.mark == "A"] == ["99.41"]  # type: ignore[attr-defined]  # fmt: skip
+    assert [e.reads.text for e in entries(bench, job, "reading")
+            if e.stage == "printed" and e.mark == "A"] == ["99.41"]  # fmt: skip
 
 
 def test_the_cup_scales_with_what_was_poured_and_its_clock_runs_from_the_time_stamp(
@@ -133,7 +134,7 @@ def test_the_cup_scales_with_what_was_poured_and_its_clock_runs_from_the_time_st
     phone.tap("#clocks button")
     expect(phone.locator("#clocks li")).to_have_count(0)
     in_log(phone)
-    weights = {w.what: w.reads.text for w in entries(bench, job, "weight")}  # type: ignore[attr-defined]
+    weights = {w.what: w.reads.text for w in entries(bench, job, "weight")}
     assert weights["resin cup 1"] == "80"
 
 
@@ -171,23 +172,23 @@ def test_what_is_entered_without_network_is_sent_once(phone: Page, bench: Bench,
     phone.context.set_offline(False)
     in_log(phone)
     events = entries(bench, job, "event")
-    texts = [event.text for event in events]  # type: ignore[attr-defined]
+    texts = [event.text for event in events]
     assert len(texts) == len(set(texts)) == before + 7  # six settings, and the step itself
-    assert [e.reads.text for e in entries(bench, job, "reading")] == ["99.38"]  # type: ignore[attr-defined]
+    assert [e.reads.text for e in entries(bench, job, "reading")] == ["99.38"]
 
 
 def test_an_answer_that_is_lost_doubles_nothing(phone: Page, bench: Bench, job: str) -> None:
     begin(phone, bench, job)
     lost = 0
 
-    def lose(route: object) -> None:
+    def lose(route: Route) -> None:
         nonlocal lost
         lost += 1
-        route.fetch()  # type: ignore[attr-defined]  # the server keeps it
+        route.fetch()  # the server keeps it
         if lost <= 3:
-            route.abort("connectionreset")  # type: ignore[attr-defined]  # the page never hears
+            route.abort("connectionreset")  # the page never hears
         else:
-            route.continue_()  # type: ignore[attr-defined]
+            route.continue_()
 
     phone.route("**/entry", lose)
     phone.locator("#told [data-line]").first.tap()

@@ -96,6 +96,10 @@ def test_a_clock_rings_once_when_its_time_is_over(logs: ShopLogs) -> None:
     assert alarm.due(clock.ends - 1.0) == []
     assert [each.name for each in alarm.due(clock.ends + 1.0)] == ["cup 1"]
     assert alarm.due(clock.ends + 2.0) == []
+    event("clock", "cup 3, 40 min", "2026-11-25T10:30:00Z")
+    assert alarm.due(clock.ends + 3.0) == []
+    event("clock stopped", "cup 3", "2026-11-25T11:00:00Z")  # after the log has been looked at
+    assert alarm.due(clock.ends + 1900.0) == []
     logs.close()
 
 

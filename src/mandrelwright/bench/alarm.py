@@ -52,17 +52,27 @@ class Alarm:
     def __init__(self, logs: ShopLogs) -> None:
         self.logs = logs
         self._rung: set[str] = set()
+        self._known: dict[str, tuple[int, list[Clock]]] = {}  # newest entry looked at, clocks
 
     def due(self, now: float) -> list[Clock]:
         """Clocks that have ended since the last look, each told once."""
         ended = []
         for job in self.logs.folder.names():
-            log = self.logs.find(job)
-            for clock in running(job, log.standing() if log else []):
+            for clock in self._running(job):
                 if clock.ends <= now < clock.ends + FORGOTTEN and clock.id not in self._rung:
                     self._rung.add(clock.id)
                     ended.append(clock)
         return ended
+
+    def _running(self, job: str) -> list[Clock]:
+        """Running clocks of a job; a log that has not grown is not read through again."""
+        log = self.logs.find(job)
+        newest, clocks = self._known.get(job, (0, []))
+        new = log.entries(newest) if log else []
+        if log and new:
+            clocks = running(job, log.standing())
+            self._known[job] = new[-1].number, clocks
+        return clocks
 
     async def watch(self) -> None:
         """Look every two seconds, until cancelled; ring on the terminal."""

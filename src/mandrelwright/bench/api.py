@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import FileResponse, Response
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from mandrelwright.bench import redraw
 from mandrelwright.bench.builds import Builds, TooManyBuildsError
@@ -20,23 +18,19 @@ from mandrelwright.bench.folder import (
     NoSuchJobError,
     digest_of,
 )
+from mandrelwright.bench.wire import Body, Short, as_json
 from mandrelwright.bench.workers import SupersededError, Workers
 from mandrelwright.job.new import RECOMMEND, Answers
 from mandrelwright.job.values import MOST_BYTES
 from mandrelwright.out.files import OutputError
 
 Text = Annotated[str, Field(max_length=MOST_BYTES)]
-Short = Annotated[str, Field(max_length=200)]
 Key = Annotated[str, Field(max_length=60)] | Annotated[int, Field(ge=0, le=999)]
 Plain = Short | bool | int | float
 Date = Annotated[str, Field(pattern=r"^(\d{4}-\d{2}-\d{2})?$")]
 
 
-class _Body(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
-
-
-class EditBody(_Body):
+class EditBody(Body):
     """One change at a place of the job."""
 
     do: Literal["set", "unset", "add", "drop"]
@@ -44,7 +38,7 @@ class EditBody(_Body):
     value: Plain | dict[str, Plain | dict[str, Plain]] | None = None
 
 
-class JobBody(_Body):
+class JobBody(Body):
     """A job as the page holds it: the name of its file, its text, the units it is shown in."""
 
     job: Short
@@ -55,12 +49,12 @@ class JobBody(_Body):
 class RedrawBody(JobBody):
     """A job and the changes just made; page and number tell the newest from the rest."""
 
-    edits: Annotated[list[EditBody], Field(max_length=50)] = []
+    edits: list[EditBody] = Field(default_factory=list, max_length=50)
     page: Annotated[str, Field(max_length=40)] = ""
     number: Annotated[int, Field(ge=0)] = 0
 
 
-class AnswersBody(_Body):
+class AnswersBody(Body):
     """The six answers."""
 
     tube: Short
@@ -85,7 +79,7 @@ class AnswersBody(_Body):
         return Answers(**given, bed=(width, depth, height))
 
 
-class SaveBody(_Body):
+class SaveBody(Body):
     """A text to save over the one that was loaded, which is told by its digest."""
 
     job: Short
@@ -167,7 +161,7 @@ def routes(folder: JobFolder, workers: Workers, builds: Builds) -> APIRouter:
     @api.post("/form")
     async def form(body: JobBody) -> Response:
         """Steps and inputs of the job's text."""
-        return _json(await workers.run(redraw.form, path_of(body.job), body.text))
+        return as_json(await workers.run(redraw.form, path_of(body.job), body.text))
 
     @api.post("/first")
     async def first(body: AnswersBody) -> Response:
@@ -179,18 +173,20 @@ def routes(folder: JobFolder, workers: Workers, builds: Builds) -> APIRouter:
     async def gate(body: GateBody) -> Response:
         """What readings of this mould or part say."""
         readings = list(body.readings.items())
-        path = path_of(body.job)
-        return _json(await workers.run(redraw.gate, path, body.text, readings, body.stage, body.at))
+        told = await workers.run(
+            redraw.gate, path_of(body.job), body.text, readings, body.stage, body.at
+        )
+        return as_json(told)
 
     @api.post("/why")
     async def why(body: WhyBody) -> Response:
         """A result back to its inputs and sources."""
-        return _json(await workers.run(redraw.why, path_of(body.job), body.text, body.name))
+        return as_json(await workers.run(redraw.why, path_of(body.job), body.text, body.name))
 
     @api.post("/pieces")
     async def pieces(body: JobBody) -> Response:
         """The mould's pieces as triangles."""
-        return _json(await workers.run(redraw.pieces, path_of(body.job), body.text))
+        return as_json(await workers.run(redraw.pieces, path_of(body.job), body.text))
 
     @api.post("/build")
     def build(body: BuildBody) -> dict[str, str]:
@@ -224,13 +220,8 @@ def routes(folder: JobFolder, workers: Workers, builds: Builds) -> APIRouter:
 
     async def _newest(page: str, number: int, task: Any, *arguments: Any) -> Response:
         try:
-            return _json(await workers.newest(page, number, task, *arguments))
+            return as_json(await workers.newest(page, number, task, *arguments))
         except SupersededError:
-            return _json({"superseded": True})
+            return as_json({"superseded": True})
 
     return api
-
-
-def _json(data: Mapping[str, Any]) -> Response:
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Response(text, media_type="application/json")

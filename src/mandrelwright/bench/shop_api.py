@@ -2,40 +2,35 @@
 
 from __future__ import annotations
 
-import json
 import time
 from collections.abc import Callable
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Literal, TypeVar
 
 from fastapi import APIRouter, HTTPException, Query
 from fastapi.responses import Response
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from mandrelwright.bench import redraw
 from mandrelwright.bench.folder import JobFolder, NoSuchJobError
 from mandrelwright.bench.shop import ShopLogs, told
+from mandrelwright.bench.wire import Body, Short, as_json
 from mandrelwright.bench.workers import Workers
 from mandrelwright.job.values import InputError
 from mandrelwright.shop.entries import Mould, Part
 from mandrelwright.shop.fields import MOST_TEXT
 
-Short = Annotated[str, Field(max_length=200)]
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 Answer = TypeVar("Answer")
 
 
-class _Body(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
-
-
-class BeginBody(_Body):
+class BeginBody(Body):
     """Names of a mould and of a part on it; no part while the mould is still made."""
 
     mould: Name
     part: Annotated[str, Field(max_length=60)] = ""
 
 
-class RingBody(_Body):
+class RingBody(Body):
     """The ring a reading is of: name, diameter in its print file, plastic."""
 
     name: Name
@@ -43,7 +38,7 @@ class RingBody(_Body):
     plastic: Name
 
 
-class EntryBody(_Body):
+class EntryBody(Body):
     """An entry with the id and moment the page gave it."""
 
     kind: Short
@@ -56,7 +51,7 @@ class EntryBody(_Body):
     ring: RingBody | None = None
 
 
-class GateBody(_Body):
+class GateBody(Body):
     """Readings of a mould or its part at one stage: mark and measure, repeated as often as read."""
 
     mould: Short
@@ -75,7 +70,7 @@ def routes(folder: JobFolder, workers: Workers, logs: ShopLogs) -> APIRouter:
         log = _asked(lambda: logs.find(job))
         rows = log.standing() if log else []
         parts = [entry for _, entry in rows if isinstance(entry, Part)]
-        return _json({"moulds": [
+        return as_json({"moulds": [
             {"id": entry.id, "name": entry.name, "printed_on": entry.printed_on,
              "parts": [{"id": part.id, "name": part.name} for part in parts
                        if part.mould == entry.id]}
@@ -89,7 +84,7 @@ def routes(folder: JobFolder, workers: Workers, logs: ShopLogs) -> APIRouter:
         about = await workers.run(redraw.facts, folder.path(job), text)
         if "problems" in about:
             raise HTTPException(409, "the job on disk cannot be planned; mend it at the desk")
-        return _json(_asked(lambda: logs.begin(job, body.mould, body.part, about)))
+        return as_json(_asked(lambda: logs.begin(job, body.mould, body.part, about)))
 
     @api.get("/{job}/steps")
     async def steps(job: str, mould: str) -> Response:
@@ -98,21 +93,21 @@ def routes(folder: JobFolder, workers: Workers, logs: ShopLogs) -> APIRouter:
         path, text = folder.path(job), begun.job_text
         found = await workers.run(redraw.steps, path, text, begun.name)
         on_disk = _asked(lambda: folder.load(job))
-        return _json({**found, "changed": on_disk != text})
+        return as_json({**found, "changed": on_disk != text})
 
     @api.get("/{job}/entries")
     def entries(job: str, since: Annotated[int, Query(ge=0)] = 0) -> Response:
         """Entries after a number, and this computer's clock in ms."""
         log = _asked(lambda: logs.find(job))
         rows = log.entries(since) if log else []
-        return _json({"entries": [told(row) for row in rows], "now": 1e3 * time.time()})
+        return as_json({"entries": [told(row) for row in rows], "now": 1e3 * time.time()})
 
     @api.post("/{job}/entry")
     def keep(job: str, body: EntryBody) -> Response:
         """Keep an entry, once however often it is sent."""
         ring = body.ring.model_dump() if body.ring else {}
         given = {**body.fields, "id": body.id, "at": body.at}
-        return _json({"number": _asked(lambda: logs.keep(job, body.kind, given, ring))})
+        return as_json({"number": _asked(lambda: logs.keep(job, body.kind, given, ring))})
 
     @api.post("/{job}/gate")
     async def gate(job: str, body: GateBody) -> Response:
@@ -120,7 +115,9 @@ def routes(folder: JobFolder, workers: Workers, logs: ShopLogs) -> APIRouter:
         begun = _asked(lambda: _mould(logs, job, body.mould))
         taken = [(mark, reads) for mark, reads in body.readings]
         path, text = folder.path(job), begun.job_text
-        return _json(await workers.run(redraw.gate, path, text, taken, body.stage, "", begun.name))
+        return as_json(
+            await workers.run(redraw.gate, path, text, taken, body.stage, "", begun.name)
+        )
 
     return api
 
@@ -142,8 +139,3 @@ def _asked(question: Callable[[], Answer]) -> Answer:
         raise HTTPException(404, "no such job") from None
     except InputError as error:
         raise HTTPException(409, str(error)) from None
-
-
-def _json(data: Any) -> Response:
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Response(text, media_type="application/json")

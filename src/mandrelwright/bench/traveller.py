@@ -283,6 +283,7 @@ def listed(steps: Iterable[Step]) -> Iterator[dict[str, Any]]:
             **{name: getattr(step, name) for name in
                ("id", "chapter", "about", "title", "text", "ticks", "gate", "ring", "choices",
                 "stops")},
+            "stage": GATES.get(step.chapter, ""),
             "cautions": step.cautions,
             "table": step.table and {key: step.table[key] for key in ("heads", "rows")},
             "fields": [vars(each) for each in step.fields],

@@ -6,12 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.out.frame import LEFT, RIGHT, SIZE, WIDTH, frame_of, rulers
-from mandrelwright.out.placing import spread_out
-from mandrelwright.out.strip import Strip
+from mandrelwright.out.strip import Strip, inked_names, open_diagram
 from mandrelwright.out.svg import (
     CAUTION,
     GOOD,
-    HAIR,
     INK,
     PAPER,
     SOFT,
@@ -22,6 +20,7 @@ from mandrelwright.out.svg import (
     ticks,
 )
 from mandrelwright.plan import Plan
+from mandrelwright.quantities import ICE_POINT
 from mandrelwright.stages.course import Course
 from mandrelwright.stages.flight import Flight
 from mandrelwright.stages.wall_heat import Warmth
@@ -70,26 +69,12 @@ def _across(until: float, times: Array | float) -> Array:
     return np.asarray(LEFT + (WIDTH - LEFT - RIGHT) * np.asarray(times) / until)
 
 
-def _open(drawing: Drawing, strip: Strip, title: str, unit: str, right: float) -> None:
-    """Title and scale of a diagram."""
-    drawing.text(LEFT, strip.top - 9.0, title, SIZE, bold=True)
-    drawing.text(LEFT + text_width(title, SIZE, True) + 8.0, strip.top - 9.0, unit, SIZE, fill=SOFT)
-    values = ticks(strip.low, strip.high, 5)
-    step = values[1] - values[0] if len(values) > 1 else 1.0
-    for value in values:
-        y = float(strip.at(value))
-        drawing.line(LEFT, y, right, y, HAIR, 0.6)
-        drawing.text(LEFT - 6.0, y + 3.5, tick_label(value, step), SIZE, "end", SOFT)
-
-
 def _draw(drawing: Drawing, strip: Strip, across: Array, right: float, lines: Lines) -> None:
     """Lines with their names beside their right ends, moved apart where they would touch."""
     for _, values, ink in lines:
         points = np.column_stack((across, strip.at(values)))
         drawing.curve(points, stroke=ink, stroke_width=1.5)
-    ends = sorted((float(strip.at(values[-1])), name, ink) for name, values, ink in lines)
-    for (_, name, ink), y in zip(ends, spread_out([y for y, _, _ in ends], 12.5), strict=True):
-        drawing.text(right + 6.0, y + 3.5, name, SIZE, fill=ink)
+    inked_names(drawing, right, [(n, float(strip.at(v[-1])), ink) for n, v, ink in lines])
 
 
 def _temperatures(
@@ -99,15 +84,15 @@ def _temperatures(
     place = int(np.argmax(warmth.mean.max(axis=0)))
     shown = warmth.times <= until + 1e-9
     lines: Lines = [
-        ("skin", warmth.skin[shown, place] - 273.15, SKIN),
-        ("mean", warmth.mean[shown, place] - 273.15, MEAN),
-        ("inner face", warmth.inner[shown, place] - 273.15, INNER),
+        ("skin", warmth.skin[shown, place] - ICE_POINT, SKIN),
+        ("mean", warmth.mean[shown, place] - ICE_POINT, MEAN),
+        ("inner face", warmth.inner[shown, place] - ICE_POINT, INNER),
     ]
-    glass = flight.glass - 273.15
+    glass = flight.glass - ICE_POINT
     low = min(float(values.min()) for _, values, _ in lines) - 5.0
     high = max(*(float(values.max()) for _, values, _ in lines), glass) + 8.0
     strip, right = Strip(top, TALL, low, high), float(_across(until, until))
-    _open(drawing, strip, "Wall", "°C, where its mean gets warmest", right)
+    open_diagram(drawing, strip, "Wall", "°C, where its mean gets warmest", right)
     _moments(drawing, flight, strip, until)
     y = float(strip.at(glass))
     drawing.line(LEFT, y, right, y, STOP, 1.0, dash="6 3")
@@ -130,7 +115,9 @@ def _pressure(drawing: Drawing, flight: Flight, course: Course, until: float, to
     q = course.pressure[shown] * 1e-3
     strip = Strip(top, TALL, 0.0, 1.5 * max(float(q.max()), 1.0))
     right = float(_across(until, until))
-    _open(drawing, strip, "Dynamic pressure", "kPa; dashed: the peaks, each at its time", right)
+    open_diagram(
+        drawing, strip, "Dynamic pressure", "kPa; dashed: the peaks, each at its time", right
+    )
     _moments(drawing, flight, strip, until)
     _draw(drawing, strip, _across(until, course.times[shown]), right, [("q", q, INK)])
     names: dict[float, list[str]] = {}
@@ -172,7 +159,7 @@ def _along(
     high = max([0.0, *(float(values.max()) for _, values, _ in lines)])
     room = 0.08 * max(high - low, 1.0)
     strip, right = Strip(top, TALL, low - room, high + room), float(frame.at(frame.stop))
-    _open(drawing, strip, title, unit, right)
+    open_diagram(drawing, strip, title, unit, right)
     zero = float(strip.at(0.0))
     drawing.line(LEFT, zero, right, zero, INK, 0.8)
     if lines:

@@ -8,12 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.out.frame import LEFT, RIGHT, SIZE, WIDTH, frame_of, rulers
-from mandrelwright.out.placing import spread_out
-from mandrelwright.out.strip import Strip
+from mandrelwright.out.strip import Strip, inked_names, open_diagram
 from mandrelwright.out.svg import (
     CAUTION,
     GOOD,
-    HAIR,
     INK,
     PLASTIC,
     SOFT,
@@ -57,25 +55,6 @@ def _across(release: Release, times: Array | float) -> Array:
     return np.asarray(LEFT + (WIDTH - LEFT - RIGHT) * np.asarray(times) / whole)
 
 
-def _open(drawing: Drawing, strip: Strip, title: str, unit: str, right: float) -> None:
-    """Title and scale of a diagram."""
-    drawing.text(LEFT, strip.top - 9.0, title, SIZE, bold=True)
-    drawing.text(LEFT + text_width(title, SIZE, True) + 8.0, strip.top - 9.0, unit, SIZE, fill=SOFT)
-    values = ticks(strip.low, strip.high, 5)
-    step = values[1] - values[0] if len(values) > 1 else 1.0
-    for value in values:
-        y = float(strip.at(value))
-        drawing.line(LEFT, y, right, y, HAIR, 0.6)
-        drawing.text(LEFT - 6.0, y + 3.5, tick_label(value, step), SIZE, "end", SOFT)
-
-
-def _names(drawing: Drawing, right: float, names: list[tuple[str, float, str]]) -> None:
-    """Names beside the right ends of lines, moved apart where they would touch."""
-    names = sorted(names, key=lambda item: item[1])
-    for (name, _, ink), y in zip(names, spread_out([y for _, y, _ in names], 12.5), strict=True):
-        drawing.text(right + 6.0, y + 3.5, name, SIZE, fill=ink)
-
-
 def _moment(drawing: Drawing, release: Release, strip: Strip, label: str = "") -> None:
     """The moments that are as good as the best, and where the steps meet."""
     low, high = (float(_across(release, moment)) for moment in release.band)
@@ -111,7 +90,7 @@ def _temperatures(drawing: Drawing, release: Release, top: float) -> float:
     high = max(*(float(T.max()) for _, T, _ in celsius), glass) + 4.0
     strip = Strip(top, TALL, low, high)
     right = float(_across(release, moments.times[-1]))
-    _open(drawing, strip, "Temperature", "°C, mean over the section", right)
+    open_diagram(drawing, strip, "Temperature", "°C, mean over the section", right)
     _moment(drawing, release, strip)
     _step_names(drawing, release, strip.top + 22.0)
     names = [("glass, T_g", float(strip.at(glass)), STOP)]
@@ -120,7 +99,7 @@ def _temperatures(drawing: Drawing, release: Release, top: float) -> float:
         drawing.curve(np.column_stack((_across(release, moments.times), strip.at(T))), stroke=ink,
                       stroke_width=1.5)  # fmt: skip
         names.append((name, float(strip.at(T[-1])), ink))
-    _names(drawing, right, names)
+    inked_names(drawing, right, names)
     return strip.foot
 
 
@@ -130,7 +109,9 @@ def _spare(drawing: Drawing, release: Release, top: float) -> float:
     low, high = min(float(spare.min()), -5.0), max(float(spare.max()), 5.0)
     strip = Strip(top, TALL, low - 0.08 * (high - low), high + 0.12 * (high - low))
     right = float(_across(release, release.moments.times[-1]))
-    _open(drawing, strip, "Gap to spare where it is least", "µm, beyond the layer lines", right)
+    open_diagram(
+        drawing, strip, "Gap to spare where it is least", "µm, beyond the layer lines", right
+    )
     zero = float(strip.at(0.0))
     drawing.rect(LEFT, zero, right - LEFT, strip.foot - zero, PLASTIC, fill_opacity=0.7)
     word = "pull" if release.resolved else "pull: the moment is not resolved"
@@ -138,7 +119,9 @@ def _spare(drawing: Drawing, release: Release, top: float) -> float:
     drawing.line(LEFT, zero, right, zero, INK, 1.0)
     points = np.column_stack((_across(release, release.moments.times), strip.at(spare)))
     drawing.curve(points, stroke_width=1.6)
-    _names(drawing, right, [("free", strip.top + 8.0, GOOD), ("held", strip.foot - 8.0, CAUTION)])
+    inked_names(
+        drawing, right, [("free", strip.top + 8.0, GOOD), ("held", strip.foot - 8.0, CAUTION)]
+    )
     return strip.foot
 
 
@@ -171,7 +154,7 @@ def _along(drawing: Drawing, plan: Plan, release: Release, top: float) -> float:
     right = float(frame.at(frame.stop))
     travel = release.travel * 1e3
     unit = f"µm, after {travel:.3g} mm of travel; below nil it grips"
-    _open(drawing, strip, "Gap along the part", unit, right)
+    open_diagram(drawing, strip, "Gap along the part", unit, right)
     zero = float(strip.at(0.0))
     drawing.line(LEFT, zero, right, zero, INK, 1.0)
     across = frame.at(release.x[order])
@@ -181,7 +164,7 @@ def _along(drawing: Drawing, plan: Plan, release: Release, top: float) -> float:
         drawn: dict[str, str | float] = {"stroke": ink, "stroke_width": 1.5}
         drawing.curve(np.column_stack((across, y)), **drawn, **_dashed(dash))
         names.append((name, float(y[-1]), ink))
-    _names(drawing, right, names)
+    inked_names(drawing, right, names)
     return rulers(drawing, frame, strip.foot + 14.0)
 
 

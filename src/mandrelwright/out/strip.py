@@ -42,16 +42,37 @@ def open_strip(
 ) -> None:
     """Title, ground and scale of a strip."""
     right = float(frame.at(frame.stop))
+    _title(drawing, strip, title, unit)
+    gridlines(drawing, frame, strip.top, strip.foot)
+    _scale(drawing, strip, right, most)
+    trims(drawing, frame, strip.top - 3.0, strip.foot + 3.0)
+
+
+def open_diagram(drawing: Drawing, strip: Strip, title: str, unit: str, right: float) -> None:
+    """Title and scale of a diagram that is not along the part, or has its own ground."""
+    _title(drawing, strip, title, unit)
+    _scale(drawing, strip, right, 5)
+
+
+def _title(drawing: Drawing, strip: Strip, title: str, unit: str) -> None:
     drawing.text(LEFT, strip.top - 9.0, title, SIZE, bold=True)
     drawing.text(LEFT + text_width(title, SIZE, True) + 8.0, strip.top - 9.0, unit, SIZE, fill=SOFT)
-    gridlines(drawing, frame, strip.top, strip.foot)
+
+
+def _scale(drawing: Drawing, strip: Strip, right: float, most: int) -> None:
     values = ticks(strip.low, strip.high, most)
     step = values[1] - values[0] if len(values) > 1 else 1.0
     for value in values:
         y = float(strip.at(value))
         drawing.line(LEFT, y, right, y, HAIR, 0.6)
         drawing.text(LEFT - 6.0, y + 3.5, tick_label(value, step), SIZE, "end", SOFT)
-    trims(drawing, frame, strip.top - 3.0, strip.foot + 3.0)
+
+
+def inked_names(drawing: Drawing, right: float, names: list[tuple[str, float, str]]) -> None:
+    """Names in their ink beside the right ends of lines, moved apart where they would touch."""
+    names = sorted(names, key=lambda item: (item[1], item[0]))
+    for (name, _, ink), y in zip(names, spread_out([y for _, y, _ in names], 12.5), strict=True):
+        drawing.text(right + 6.0, y + 3.5, name, SIZE, fill=ink)
 
 
 def right_names(drawing: Drawing, right: float, names: list[tuple[str, float]]) -> None:

@@ -117,11 +117,12 @@ def _refined(points: Array, axis: Axis) -> tuple[Axis, float]:
     return axis, deviation
 
 
-def _slices(along: Array) -> tuple[NDArray[np.intp], int]:
-    """Slice number of each point, and how many slices there are."""
+def _slices(along: Array) -> NDArray[np.intp]:
+    """Slice number of each point."""
     low, high = np.quantile(along, [0.001, 0.999])
     width = max((high - low) / SLICES, 1e-9)
-    return np.clip(((along - low) / width).astype(np.intp), 0, SLICES - 1), SLICES
+    number = ((along - low) / width).astype(np.intp)
+    return np.asarray(np.clip(number, 0, SLICES - 1))
 
 
 def _circles(own: Array) -> tuple[Array, float]:
@@ -129,11 +130,11 @@ def _circles(own: Array) -> tuple[Array, float]:
 
     Circle of each slice by least squares of y² + z² = 2 y c_y + 2 z c_z + q.
     """
-    number, count = _slices(own[:, 0])
+    number = _slices(own[:, 0])
     a, y, z = own.T
     columns = (y, z, np.ones_like(y), y * y + z * z)
     total = np.array(
-        [[np.bincount(number, p * q, minlength=count) for q in columns] for p in columns]
+        [[np.bincount(number, p * q, minlength=SLICES) for q in columns] for p in columns]
     )
     weight = total[2, 2]
     filled = weight >= LEAST_IN_SLICE
@@ -141,22 +142,22 @@ def _circles(own: Array) -> tuple[Array, float]:
         return np.zeros(4), np.inf
     M = np.moveaxis(total[:3, :3], -1, 0)[filled] + 1e-18 * np.eye(3)
     solved = np.linalg.solve(M, total[:3, 3].T[filled][..., None])[..., 0]
-    along = np.bincount(number, a, minlength=count)[filled] / weight[filled]
+    along = np.bincount(number, a, minlength=SLICES)[filled] / weight[filled]
     design = np.column_stack([np.ones_like(along), along])
     strength = np.sqrt(weight[filled])[:, None]
     line = np.linalg.lstsq(design * strength, 0.5 * solved[:, :2] * strength, rcond=None)[0]
-    return np.array([*line[0], *line[1]]), _deviation(own, number, count)
+    return np.array([*line[0], *line[1]]), _deviation(own, number)
 
 
-def _deviation(own: Array, number: NDArray[np.intp], count: int) -> float:
+def _deviation(own: Array, number: NDArray[np.intp]) -> float:
     rho = np.hypot(own[:, 1], own[:, 2])
-    gap = rho - _means(rho, np.ones_like(rho), number, count)[number]
+    gap = rho - _means(rho, np.ones_like(rho), number)[number]
     return float(NORMAL * np.median(np.abs(gap)))
 
 
-def _means(value: Array, weight: Array, number: NDArray[np.intp], count: int) -> Array:
-    total = np.bincount(number, weight * value, minlength=count)
-    share = np.bincount(number, weight, minlength=count)
+def _means(value: Array, weight: Array, number: NDArray[np.intp]) -> Array:
+    total = np.bincount(number, weight * value, minlength=SLICES)
+    share = np.bincount(number, weight, minlength=SLICES)
     return np.asarray(total / np.maximum(share, 1e-30))
 
 
@@ -165,16 +166,16 @@ def _tilts(own: Array) -> tuple[Array, float]:
 
     Within a slice the radius follows a line in a, so that neither slope nor slice width counts.
     """
-    number, count = _slices(own[:, 0])
+    number = _slices(own[:, 0])
     a, y, z = own.T
     rho = np.hypot(y, z)
     n_y, n_z = y / rho, z / rho
-    local = a - _means(a, np.ones_like(a), number, count)[number]
+    local = a - _means(a, np.ones_like(a), number)[number]
     weight = np.ones_like(a)
     step, deviation = np.zeros(4), np.inf
     for _ in range(3):
         columns = np.column_stack([n_y, n_z, a * n_y, a * n_z, rho])
-        flat = _without_lines(columns, local, weight, number, count)
+        flat = _without_lines(columns, local, weight, number)
         design, gap = flat[:, :4], flat[:, 4]
         weighted = design * weight[:, None]
         step = np.linalg.solve(weighted.T @ design + 1e-15 * np.eye(4), weighted.T @ gap)
@@ -184,17 +185,15 @@ def _tilts(own: Array) -> tuple[Array, float]:
     return step, deviation
 
 
-def _without_lines(
-    columns: Array, local: Array, weight: Array, number: NDArray[np.intp], count: int
-) -> Array:
+def _without_lines(columns: Array, local: Array, weight: Array, number: NDArray[np.intp]) -> Array:
     """Columns less their own weighted straight line in each slice."""
     left = np.empty_like(columns)
-    square = _means(local * local, weight, number, count)
-    centre = _means(local, weight, number, count)
+    square = _means(local * local, weight, number)
+    centre = _means(local, weight, number)
     spread = np.maximum(square - centre**2, 1e-30)
     for k, column in enumerate(columns.T):
-        mean = _means(column, weight, number, count)
-        slope = (_means(column * local, weight, number, count) - mean * centre) / spread
+        mean = _means(column, weight, number)
+        slope = (_means(column * local, weight, number) - mean * centre) / spread
         left[:, k] = column - mean[number] - slope[number] * (local - centre[number])
     return left
 

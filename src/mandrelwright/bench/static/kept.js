@@ -62,7 +62,7 @@ export class Kept {
       const ring = this.standing("coupon").find((entry) => entry.name === name);
       return last(readings.filter((entry) => entry.ring === name || (ring && entry.coupon === ring.id)));
     }
-    const stage = stageOf(step);
+    const { stage } = step;
     const own = readings.filter((entry) => entry.mark === field.what && entry.stage === stage && entry.mould === ids.mould
       && (entry.part || "") === (stage === "part" ? ids.part : ""));
     const since = this.counts(step, ids);
@@ -72,7 +72,7 @@ export class Kept {
   // Readings count from the last mending on, and for a later part from that part on.
   counts(step, ids) {
     const mended = this.standing("event").filter((entry) => entry.what === "mended" && entry.mould === ids.mould
-      && (stageOf(step) !== "part" || entry.part === ids.part)).map((entry) => entry.at);
+      && (step.stage !== "part" || entry.part === ids.part)).map((entry) => entry.at);
     const began = step.about === "part" ? this.entries.get(ids.part)?.at : "";
     return [began || "", ...mended].sort().at(-1);
   }
@@ -93,10 +93,6 @@ export class Kept {
     }
     return [...running.values()];
   }
-}
-
-export function stageOf(step) {
-  return { "Gate: as printed": "printed", "Gate: ready to wax": "ready", "Gate: the part": "part" }[step.chapter] || "";
 }
 
 export function ringName(name, mould) {

@@ -1,6 +1,6 @@
 // Shop mode: one step at a time, each tick and reading into the log, clocks from its time stamps.
 import { Clocks } from "./clocks.js";
-import { Kept, ringName, stageOf } from "./kept.js";
+import { Kept, ringName } from "./kept.js";
 import { at, make } from "./parts.js";
 import { Queue } from "./queue.js";
 import { say } from "./gate.js";
@@ -75,8 +75,8 @@ function write(step, field, text, questioned = "") {
     const fields = { stage: "ring", mark: "A", reads: text, questioned, ...angle, ...fix };
     enter("reading", {}, fields, { name, file: step.ring, plastic: mould.plastic });
   } else {
-    const who = stageOf(step) === "part" ? aboutPart() : { mould: ids.mould };
-    enter("reading", who, { stage: stageOf(step), mark: field.what, reads: text, questioned, ...angle, ...fix });
+    const who = step.stage === "part" ? aboutPart() : { mould: ids.mould };
+    enter("reading", who, { stage: step.stage, mark: field.what, reads: text, questioned, ...angle, ...fix });
   }
 }
 
@@ -103,7 +103,7 @@ function toggle(step, line, title) {
 function missing(step) {
   if (step.ticks.some((_, number) => !kept.tick(step, ids, lineOf(number)))) return "Tick every line first.";
   if (step.choices.length && !chosen(step)) return "Choose one first.";
-  const stage = stageOf(step);
+  const { stage } = step;
   const waived = stage && kept.waived(stage, ids);
   const empty = step.fields.some((field) => field.need && !kept.value(step, field, ids));
   if (empty && !waived) return stage ? "The gate wants this reading, or a reason to do without." : "Write the first reading.";
@@ -112,7 +112,7 @@ function missing(step) {
 
 // The first step a gate holds shut: all after it wait.
 function held() {
-  const shut = steps.findIndex((step) => stageOf(step) && step.fields.some((field) => field.need) && !isDone(step));
+  const shut = steps.findIndex((step) => step.stage && step.fields.some((field) => field.need) && !isDone(step));
   return shut < 0 ? steps.length : shut;
 }
 
@@ -216,7 +216,7 @@ function list() {
 
 function tellGap(text) {
   const step = steps[here];
-  const stage = stageOf(step);
+  const { stage } = step;
   const reason = make("input", { id: "waiver", maxlength: "400" });
   const waive = () => reason.value.trim() && (enter("waiver", stage === "printed" ? { mould: ids.mould } : aboutPart(), { gate: stage, reason: reason.value.trim() }), at("answer").replaceChildren());
   at("answer").replaceChildren(make("p", { class: "bad" }, text), ...(stage
