@@ -7,7 +7,7 @@ import re
 
 from tests.shops.programme import PAGE, page
 
-FIXED = re.compile(r"Fixed beforehand: `([0-9a-f]{64})`  \n  `(\{.+\})`")
+FIXED = re.compile(r"Predicted: `([0-9a-f]{64})`  \n  `(\{.+\})`")
 
 
 def test_the_page_is_what_the_programme_says() -> None:

@@ -1,7 +1,8 @@
-"""The demo shop: three moulds, nine parts, each predicted before it is made; writes its page.
+"""The demo shop: three moulds, nine parts, each predicted from what was read so far; its page.
 
 Run from the top folder: ``python -m tests.shops.programme`` (``scripts/demo-shop`` does it). The
-truth comes from the *different* generator of ``truth``, not from the model that predicts.
+truth comes from the *different* generator of ``truth``, not from the model that predicts. It is
+drawn whole from the seed at the start, and no prediction is handed more of it than its readings.
 """
 
 from __future__ import annotations
@@ -44,8 +45,13 @@ Written by `scripts/demo-shop` with the seed {seed}; not edited. Everything here
 Estuary Rocket Club makes nine Plover noses. What its printer, hands and room really do is drawn
 from the *different* generator of [shops](shops.md): a drifting, damp filament, heavy tails, skewed
 films, ovality, springback that the chain does not know, a caliper with a zero of its own, slips of
-the pen. The program that predicts knows none of that. Before each truth is drawn, the prediction
-is fixed by the SHA-256 of its text; the text itself stands behind it, so that anybody can hash it.
+the pen. The program that predicts knows none of that. The whole truth is drawn from the seed at the
+start; a prediction is made from the readings before it alone, and its SHA-256 stands before its
+text and before what came, so that anybody can hash it. The page is written when all is done: the
+hashes prove that text and hash belong together, not when they were made. "Clearance" under *came*
+is what is felt, from the truth; that in the program's own lines is estimated from readings. One
+programme, with errors shared by the parts of a mould, says nothing of coverage: see
+[shops](shops.md) for that.
 {chosen}
 """
 
@@ -59,11 +65,6 @@ class Told:
     spread: float
     read: float
     why: str
-
-    @property
-    def digest(self) -> str:
-        """SHA-256 of the text."""
-        return hashlib.sha256(self.text.encode()).hexdigest()
 
     @property
     def off(self) -> float:
@@ -178,7 +179,7 @@ def _fix(what: str, mean: float, spread: float, odds: float | None = None) -> st
 
 
 def _announced(text: str) -> str:
-    return f"- Fixed beforehand: `{hashlib.sha256(text.encode()).hexdigest()}`  \n  `{text}`"
+    return f"- Predicted: `{hashlib.sha256(text.encode()).hexdigest()}`  \n  `{text}`"
 
 
 def _came(told: Told, play: float | None = None, fits: bool = False) -> str:
@@ -196,7 +197,7 @@ def _why(
 ) -> str:
     """The share of the largest of what the predictor could not know, from the truth."""
     shares = {
-        "wax, film, heat and a springback that no link of the chain knows": float(
+        "wax, film, heat and springback together, which the truth does not keep apart": float(
             truth.laid[0, slot]
         )
         - grown,
