@@ -122,6 +122,8 @@ def show_gate(console: Console, answer: GateAnswer) -> None:
     """The instruction first, then the odds and the other choices."""
     best = answer.best
     console.print(f"[bold]{escape(best.text[0].upper() + best.text[1:])}.[/]")
+    if best.amount:
+        console.print(f"Then it should read {_mm(answer.estimate + best.amount)}.")
     what = "part" if answer.stage == "part" else "mould, ready to wax,"
     console.print(
         f"The {what} is {_mm(answer.estimate)} ± {answer.spread * 1e3:.3f} mm; aim at "

@@ -61,7 +61,8 @@ def go_to(page: Page, title: str) -> None:
             if not box.is_checked():
                 box.tap()
         reads = page.query_selector("#write-0")
-        if page.inner_text("#step-title").startswith(("Read", "Measure")) and reads:
+        reading = page.inner_text("#step-title").startswith(("Read", "Measure"))
+        if reading and reads and not reads.input_value():
             reads.fill(expected(page))
             reads.dispatch_event("change")
         page.tap("#next")
@@ -113,6 +114,23 @@ def test_a_slip_is_questioned_and_the_gate_answers(phone: Page, bench: Bench, jo
     in_log(phone)
     assert [e.reads.text for e in entries(bench, job, "reading")
             if e.stage == "printed" and e.mark == "A"] == ["99.41"]  # fmt: skip
+
+
+def test_a_mending_is_logged_with_its_amount(phone: Page, bench: Bench, job: str) -> None:
+    begin(phone, bench, job)
+    go_to(phone, "Last sanding")
+    for mark in "ABC":
+        go_to(phone, f"Read mark {mark}")
+        phone.fill("#write-0", f"{float(expected(phone)) + 0.30:.2f}")
+        phone.dispatch_event("#write-0", "change")
+    expect(phone.locator("#answer")).to_contain_text("Then it should read", timeout=30_000)
+    told = phone.inner_text("#answer")
+    phone.tap("#answer button")
+    in_log(phone)
+    (event,) = (entry for entry in entries(bench, job, "event") if entry.what == "mended")
+    off = float(told.partition("et-sand ")[2].split()[0])
+    assert event.amount.value == pytest.approx(-off * 1e-3, abs=6e-6)
+    assert 0.2 < off < 0.4
 
 
 def test_the_cup_scales_with_what_was_poured_and_its_clock_runs_from_the_time_stamp(

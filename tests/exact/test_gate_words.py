@@ -8,7 +8,7 @@ import pytest
 
 from mandrelwright.job.records import read_mark
 from mandrelwright.plan import Plan
-from mandrelwright.shop.gate import HOPELESS, GateAnswer, ask_gate
+from mandrelwright.shop.gate import GateAnswer, ask_gate
 from tests import jobs
 
 
@@ -24,12 +24,51 @@ def answer(mark: str, off: float, stage: str = "ready") -> GateAnswer:
     return ask_gate(plan(), [read_mark(f"{mark}={size:.3f}", stage, None)])
 
 
-@pytest.mark.parametrize("off", [-0.9, -0.3, 0.0, 0.3])
-def test_choices_without_hope_are_not_offered(off: float) -> None:
-    found = answer("A", off)
-    for choice in found.choices[1:]:
-        assert choice.probability >= HOPELESS or choice.action in ("lay up", "reprint")
-    assert {"lay up", "reprint"} <= {choice.action for choice in found.choices}
+OFFS = [-0.9, -0.6, -0.45, -0.3, -0.15, 0.0, 0.05, 0.3]
+
+
+@pytest.mark.parametrize("off", OFFS)
+@pytest.mark.parametrize("stage", ["ready", "printed"])
+def test_only_choices_worth_doing_are_named(off: float, stage: str) -> None:
+    """Half of the best mould's odds at least, and no other choice both surer and quicker."""
+    found = answer("A", off, stage)
+    named = found.choices
+    assert {"lay up", "reprint"} <= {choice.action for choice in named}
+    sure = answer("A", 0.0).as_is
+    for choice in named:
+        if choice.action in ("lay up", "reprint"):
+            continue
+        assert choice.probability >= 0.5 * sure - 0.01
+        if choice is not found.best:
+            assert not any(
+                other.minutes < choice.minutes
+                and round(100 * other.probability) >= round(100 * choice.probability)
+                for other in named
+            )
+
+
+def test_a_mould_out_of_reach_of_film_is_printed_again() -> None:
+    """Three wraps would leave its part to be honed, nearly always."""
+    found = answer("A", -0.45)
+    assert found.best.action == "reprint"
+    assert "film" not in {choice.action for choice in found.choices}
+
+
+@pytest.mark.parametrize(("off", "stage"), [(-0.3, "ready"), (0.3, "ready"), (0.3, "part")])
+def test_the_amount_brings_the_reading_to_what_it_should_be(off: float, stage: str) -> None:
+    """Sanding and shims end at the target, a wrap adds 0.1 mm, laying up as it is nothing."""
+    found = answer("A", off, stage)
+    for choice in found.choices:
+        if choice.action in ("sand", "hone", "shim"):
+            assert found.estimate + choice.amount == pytest.approx(found.target, abs=1e-9)
+            told = abs(choice.amount) * (0.5 if choice.action == "shim" else 1.0)
+            assert f"{told * 1e3:.2f} mm" in choice.text
+        elif choice.action == "film":
+            wraps = choice.amount / 0.1e-3
+            assert wraps == pytest.approx(round(wraps), abs=1e-6)
+            assert f"{round(wraps)} wraps" in choice.text
+        else:
+            assert choice.amount == 0.0
 
 
 def test_a_mould_read_at_another_mark_says_how_it_was_weighed() -> None:

@@ -201,6 +201,8 @@ def test_gate_is_what_happens_when_moulds_are_made_read_and_mended() -> None:
         costs.reprint + 0 * depth,
     ]
     total = np.array([p + later(a) for p, a in zip(price, after, strict=True)])
+    odds = np.interp(np.array(after), out.ready, out.probability)
+    total[odds < 0.5 * np.interp(out.best, out.ready, out.probability)] = np.inf
     cheapest = np.argmin(total, axis=0)
     good = (reading >= out.least) & (reading <= out.most)
     mended = np.where(good, reading, np.array(after)[cheapest, np.arange(DRAWS)])

@@ -35,7 +35,6 @@ PAGE = Path(__file__).resolve().parents[2] / "docs" / "demo-shop.md"
 SEED = 2
 MOULDS, PARTS = 3, 3
 INSIDE = 1.96  # spreads: a 95 % interval
-WRAP = 0.1e-3  # m on diameter: one wrap of 50 µm film
 READY, MENDED, PART = 1, 2, 3  # stages of a Truth
 
 HEAD = """\
@@ -151,12 +150,9 @@ def _mended(
     size: np.ndarray,
 ) -> GateAnswer | None:  # fmt: skip
     """Sand or add film as the gate says, with these hands; changes ``size`` in place."""
-    action = answer.best.action
-    if action not in ("sand", "film"):
+    if not answer.best.amount:
         return None
-    wraps = int(answer.best.text.split()[1]) if answer.best.text.split()[1].isdecimal() else 1
-    change = answer.target - answer.estimate if action == "sand" else WRAP * wraps
-    size += change + truth.hand[:, slot]
+    size += answer.best.amount + truth.hand[:, slot]
     log.add_event(mould, "mended", answer.best.text)
     read = float(truth.read(slot, MENDED, size)[0])
     log.add_reading(mould, "ready", "A", f"{read * 1e3:.2f}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
 
@@ -156,15 +156,10 @@ def _actions(plan: Plan, stage: str) -> Iterator[tuple[str, ...]]:
     options = aim.options(ready, out, costs)
     chosen = [options[int(number)] for number in aim.choose(ready, out, options)]
     told = [
-        _action(option.action, wraps, plan, stage)
-        for option, wraps in zip(chosen, _wraps(chosen), strict=True)
+        _action(option.action, int(option.amount[i]), plan, stage)
+        for i, option in enumerate(chosen)
     ]
     odds = [_odds(plan, option, i) for i, option in enumerate(chosen)]
-    if stage == "ready":
-        told = [
-            text if share >= 0.5 else f"{text} The part will still want mending by hand."
-            for text, share in zip(told, odds, strict=True)
-        ]
     for text, group in groupby(range(len(ready)), lambda i: told[i]):
         where = list(group)
         low, high = (mm(float(ready[i] - shift)) for i in (where[0], where[-1]))
@@ -172,13 +167,6 @@ def _actions(plan: Plan, stage: str) -> Iterator[tuple[str, ...]]:
         least, most = (round(100.0 * end([odds[i] for i in where])) for end in (min, max))
         share = (f"{least} – {most}" if most > least else f"{most}",)
         yield (TICK, span, text, *(share if stage == "ready" else ()))
-
-
-def _wraps(chosen: Sequence[aim.Option]) -> list[int]:
-    """Wraps of film at every reading, never fewer at a smaller one: the plan's choice, but that a
-    mould beyond the film's reach gets all of it."""
-    picked = [int(o.amount[i]) if o.action == "film" else 0 for i, o in enumerate(chosen)]
-    return [max(picked[i:]) for i in range(len(picked))]
 
 
 def _odds(plan: Plan, option: aim.Option, at: int) -> float:

@@ -28,19 +28,23 @@ Array = NDArray[np.float64]
 
 __all__ = ["SURPRISE", "Choice", "GateAnswer", "ask_gate", "own_play"]
 
-HOPELESS = 0.05  # odds of fit below which another choice is not offered
 TELLS = 5e-6  # m: half of the last digit shown
 JAW_PLACE = 0.5e-3  # m: how well the jaws find a mark along the mould, assumed
 
 
 @dataclass(frozen=True)
 class Choice:
-    """One thing that can be done, with the odds of fit after it and its expected minutes."""
+    """One thing that can be done, with the odds of fit after it and its expected minutes.
+
+    amount: by how much the diameter that was read changes (m): negative where it is sanded,
+    positive under film; 0 where nothing is done to it.
+    """
 
     action: str
     text: str
     probability: float
     minutes: float
+    amount: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -118,9 +122,9 @@ def _mould(
     at = np.array([ready.value])
     open_to_us = aim.options(at, out, costs)
     best = open_to_us[int(aim.choose(at, out, open_to_us)[0])]
-    rest = [option for option in open_to_us if option is not best and _is_worth_saying(option)]
-    rest.sort(key=lambda option: float(option.minutes[0]))
-    choices = [_choice(option, stage, fit.forecast.gated) for option in (best, *rest)]
+    rest = [option for option in _worth_saying(open_to_us, out) if option is not best]
+    again = fit.forecast.gated
+    choices = [_choice(option, stage, ready.value, again) for option in (best, *rest)]
     return GateAnswer(
         stage,
         ready.value,
@@ -138,10 +142,18 @@ def _mould(
     )
 
 
-def _is_worth_saying(option: aim.Option) -> bool:
-    """Whether another choice can be done and leaves some hope; laying up as it is always is."""
-    hope = option.action in ("lay up", "reprint") or float(option.probability[0]) >= HOPELESS
-    return hope and float(option.minutes[0]) < np.inf
+def _worth_saying(options: Sequence[aim.Option], out: aim.Outcome) -> list[aim.Option]:
+    """Options by minutes: laying up and printing again, and every mending that is open and that
+    no other option beats, with fewer minutes and odds as good to a hundredth."""
+    told: list[aim.Option] = []
+    best = -1
+    for option in sorted(options, key=lambda each: float(each.minutes[0])):
+        odds = round(100.0 * float(option.probability[0]))
+        mends = option.action not in ("lay up", "reprint")
+        if not mends or (odds > best and bool(aim.is_open(option, out)[0])):
+            told.append(option)
+        best = max(best, odds)
+    return told
 
 
 def _pulled(
@@ -225,21 +237,22 @@ def _mould_spread(chain: Chain, row: Array) -> float:
     return float(np.sqrt(row @ chain.covariance @ row))
 
 
-def _choice(option: aim.Option, stage: str, again: float) -> Choice:
+def _choice(option: aim.Option, stage: str, ready: float, again: float) -> Choice:
     """An option in words; ``again``: odds of fit of another mould that is read and mended."""
-    amount, odds = float(option.amount[0]), float(option.probability[0])
+    odds, change = float(option.probability[0]), float(option.after[0]) - ready
     if option.action == "sand":
         more = " more than planned" if stage == "printed" else ""
-        text = f"wet-sand {amount * 1e3:.2f} mm off the diameter{more}, then read it again"
+        text = f"wet-sand {-change * 1e3:.2f} mm off the diameter{more}, then read it again"
     elif option.action == "film":
-        wraps = "one wrap" if amount == 1.0 else f"{amount:.0f} wraps"
+        count = int(option.amount[0])
+        wraps = "one wrap" if count == 1 else f"{count} wraps"
         text = f"add {wraps} of 50 µm film over the fit"
     elif option.action == "lay up":
         printed = stage == "printed"
         text = "prepare it as planned and read it again" if printed else "wax and lay up as it is"
     else:
-        text, odds = "print it again, and read it again", again
-    return Choice(option.action, text, odds, float(option.minutes[0]))
+        text, odds, change = "print it again, and read it again", again, 0.0
+    return Choice(option.action, text, odds, float(option.minutes[0]), change)
 
 
 def _part(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
@@ -321,17 +334,17 @@ def _part_choices(
     choices = [
         Choice("accept", "accept it as it is", as_is, float(np.interp(own, out.ready, out.minutes)))
     ]
-    change = (out.best - own) / 1.0
+    change = out.best - own
     tight = play < 0.5 * (window[0] + window[1])
     after = float(out.fits(out.best))
     if abs(change * slope) <= aim.REACH_OF_HAND + (window[1] - window[0]):
         size = abs(change) * 1e3
         if tight:
             text = f"hone {size:.2f} mm off the diameter, or relieve the mate by as much"
-            choices.append(Choice("hone", text, after, costs.hone))
+            choices.append(Choice("hone", text, after, costs.hone, change))
         else:
             text = f"shim or line it by {size / 2.0:.2f} mm a side, or build the mate up"
-            choices.append(Choice("shim", text, after, costs.shim))
+            choices.append(Choice("shim", text, after, costs.shim, change))
     choices.append(
         Choice("scrap", "scrap it and make the next mould from this reading", 0.0, costs.scrap)
     )

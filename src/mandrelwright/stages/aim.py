@@ -23,6 +23,7 @@ SIGMAS = np.linspace(-4.0, 4.0, 161)  # quadrature of a normal distribution
 ACTIONS = ("lay up", "sand", "film", "reprint")
 WEIGHTS = np.exp(-0.5 * SIGMAS**2) / np.exp(-0.5 * SIGMAS**2).sum()
 WORTH_MENDING = 0.10  # loss of probability for which a mould is mended before lay-up
+WORTH_DOING = 0.5  # of the best mould's odds: a mending that leaves less is not one, judgement
 GRID = 601
 GRID_REACH = 6.0  # times the spread of play to either side of window and reach of hand
 AIMS, AIM_REACH = 61, 1.5  # aims tried, and how far from the best mould in spreads of a print
@@ -155,10 +156,17 @@ def options(ready: Array, out: Outcome, costs: Costs) -> list[Option]:
     return [option("lay up", 0.0, ready, 0.0), sanded, *films, reprinted]
 
 
+def is_open(option: Option, out: Outcome) -> NDArray[np.bool_]:
+    """Whether it can be done and leaves at least WORTH_DOING of the best mould's odds of fit."""
+    worth = option.probability >= WORTH_DOING * out.fits(out.best)
+    return np.asarray(worth & np.isfinite(option.minutes))
+
+
 def choose(ready: Array, out: Outcome, choices: list[Option]) -> NDArray[np.intp]:
     """Index of the best option at each diameter: lay up within the good range, else the
-    mending of least expected minutes."""
-    cheapest = 1 + np.argmin([option.minutes for option in choices[1:]], axis=0)
+    mending of least expected minutes among those that are open; printing again always is."""
+    minutes = [np.where(is_open(each, out), each.minutes, np.inf) for each in choices[1:]]
+    cheapest = 1 + np.argmin(minutes, axis=0)
     return np.where((out.least <= ready) & (ready <= out.most), 0, cheapest)
 
 

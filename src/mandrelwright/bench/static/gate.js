@@ -48,6 +48,7 @@ export function say(answer) {
   const { best } = answer;
   return make("div", { class: "answer-gate" },
     make("p", {}, make("strong", {}, `${best.text[0].toUpperCase()}${best.text.slice(1)}.`)),
+    best.amount ? make("p", {}, `Then it should read ${mm(answer.estimate + best.amount)}.`) : null,
     make("p", {}, `It is ${mm(answer.estimate)} ± ${(answer.spread * 1000).toFixed(3)}; aim at ${mm(answer.target)} (${mm(answer.least)} to ${mm(answer.most)}).`),
     make("p", {}, `Fits ${of(answer.before)} laid up unread from this print file, ${of(answer.as_is)} as it is now, ${of(answer.after)} after this.`),
     answer.choices.length > 1

@@ -240,8 +240,10 @@ async function gateOf(step) {
     const answer = await send(`${base}/gate`, { mould: ids.mould, stage, readings });
     if (key !== asked) return;
     if (answer.problems) return at("answer").replaceChildren(make("p", { class: "bad" }, `${answer.problems[0].limit}. ${answer.problems[0].remedy}`));
-    const mend = () => { enter("event", stage === "part" ? aboutPart() : { mould: ids.mould }, { what: "mended", text: answer.answer.best.text }); go(steps.findIndex((each) => each.chapter === step.chapter)); };
-    const doing = stage !== "printed" && !["lay up", "accept", "reprint", "scrap"].includes(answer.answer.best.action);
+    const { best } = answer.answer;
+    const amount = `${(1000 * best.amount).toFixed(3)} mm`;
+    const mend = () => { enter("event", stage === "part" ? aboutPart() : { mould: ids.mould }, { what: "mended", text: best.text, amount }); go(steps.findIndex((each) => each.chapter === step.chapter)); };
+    const doing = stage !== "printed" && !["lay up", "accept", "reprint", "scrap"].includes(best.action);
     at("answer").replaceChildren(say(answer.answer), doing ? make("button", { type: "button", onclick: mend }, "I have done this: read again") : "");
   } catch {
     at("answer").replaceChildren(make("p", { class: "soft" }, "The answer comes when the network is back."));
