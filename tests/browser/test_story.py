@@ -53,11 +53,11 @@ def test_from_six_questions_to_print_files_and_a_reading(bench: Bench, watched: 
     page.click("[data-step=gate]")
     aim = page.locator("#facts .value").first.inner_text().split()[0]
     page.fill("[data-mark=A]", f"{aim} mm")
-    page.click("#gate button")
+    page.click("#readings button")
     expect(page.locator(".answer-gate")).to_contain_text("Fits")
     page.fill("[data-mark=A]", "twelve")
-    page.click("#gate button")
-    expect(page.locator("#gate .bad")).to_contain_text("Do:")
+    page.click("#readings button")
+    expect(page.locator("#readings .bad")).to_contain_text("Do:")
 
     page.fill("#date", "2026-11-25")
     page.click("#build button.main")

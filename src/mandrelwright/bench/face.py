@@ -78,7 +78,7 @@ def _time(plan: Plan) -> tuple[str, str, str]:
     days = {math.floor(moment / DAY) for moment in moments if math.isfinite(moment)}
     value = f"{len(days)} evenings"
     laying = plan.layup.takes / 60.0
-    remark = f"{printing / 3600.0:.0f} h of printing; {laying:.0f} min from first pull to cover"
+    remark = f"{printing / 3600.0:.0f} h of printing; {laying:.0f} min of laying up"
     if math.isfinite(plan.cure.release_after):
         remark += f"; pulled after {plan.cure.release_after / 3600.0:.0f} h"
     return value, remark, "cure.release_after"
@@ -99,8 +99,17 @@ def ends_of(plan: Plan, units: Units) -> list[dict[str, str]]:
         angle = f"{theta.min():.0f}° to {theta.max():.0f}°"
         lies = f"{low.split()[0]} to {high} from the base"
         row = {"layer": limits.layer.label, "lies": lies, "angle": angle}
-        rows.append({**row, "starts": f"from ø {starts}"})
+        rows.append({**row, "starts": f"ø {starts}"})
     return rows
+
+
+def marks_of(plan: Plan, units: Units) -> list[dict[str, str]]:
+    """Marks of the mould to read, and where each lies; what to expect there is not told."""
+    return [
+        {"name": mark.name,
+         "lies": f"{mark.purpose}, {length(mark.from_base, units, 0)} from the base"}
+        for mark in plan.mould.marks
+    ]  # fmt: skip
 
 
 def findings_of(plan: Plan) -> list[dict[str, Any]]:

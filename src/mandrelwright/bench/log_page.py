@@ -18,6 +18,10 @@ from mandrelwright.shop.standing import Logged
 
 LARGE = ("job_text", "job_digest", "facts", "sha256")
 LINKS = ("lot", "resin", "tool")
+WORDS = {
+    **dict.fromkeys(("name", "what", "stage", "text", "reason"), "{}"), "mark": "mark {}",
+    "reads": "reads {}", "angle": "at {}", "file": "{} in its file", "questioned": "kept though: {}",
+}  # fmt: skip
 TICKS = ("done", "clock", "clock stopped")  # events that only say how far the steps are
 
 
@@ -88,10 +92,13 @@ def _entries(rows: Sequence[Logged]) -> list[dict[str, Any]]:
             continue
         instead = later.get(entry.id)
         gone = instead and ("taken back" if instead.kind == "withdrawal" else "corrected later")
-        about = (names.get(key or "", "") for key in (entry.mould, entry.part, entry.coupon))
+        about = [
+            f"{kind} {names.get(key, '')}".replace("coupon ring", "ring")
+            for kind in ("mould", "part", "coupon") if (key := getattr(entry, kind))
+        ]  # fmt: skip
         shown.append({
             "number": number, "at": entry.at.replace("T", " ")[:16], "kind": entry.kind,
-            "about": " · ".join(filter(None, about)), "says": _says(entry, names),
+            "about": ", ".join(about), "says": _says(entry, names),
             "gone": gone or "", "because": entry.because,
         })  # fmt: skip
     return shown
@@ -106,5 +113,6 @@ def _says(entry: Entry, names: dict[str, str]) -> str:
             continue
         if isinstance(value, Measure):
             value = value.text
-        said.append(f"{item.name} {names.get(value, value) if item.name in LINKS else value}")
+        told = names.get(value, value) if item.name in LINKS else value
+        said.append(WORDS.get(item.name, item.name.replace("_", " ") + " {}").format(told))
     return ", ".join(said)

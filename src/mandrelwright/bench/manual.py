@@ -14,6 +14,9 @@ from markdown_it import MarkdownIt
 HERE = Path(__file__)
 PLACES = (HERE.parents[3] / "docs", HERE.with_name("static") / "copied" / "docs")
 _NAME = re.compile(r"[a-z][a-z0-9-]{0,40}")
+_COMMENT = re.compile(r"<!--.*?-->\s*", re.DOTALL)
+_TITLE = re.compile(r"^# (.+)$", re.MULTILINE)
+_NAMED = re.compile(r"\(([a-z0-9-]+)\.md")
 _LINK = re.compile(r'href="([a-z0-9-]+)\.md(#[^"]*)?"')
 _OUT = re.compile(r'<a href="(?!/manual/|#)[^"]*">(.*?)</a>')
 _HEAD = re.compile(r"<h([23])>(.*?)</h\1>")
@@ -24,11 +27,16 @@ def _folder() -> Path | None:
     return next((place for place in PLACES if (place / "index.md").is_file()), None)
 
 
-def pages_of() -> list[str]:
-    """Names of all pages, the index first."""
+@cache
+def pages_of() -> dict[str, str]:
+    """Titles of all pages by name, in the order in which the index names them."""
     folder = _folder()
-    names = sorted(path.stem for path in folder.glob("*.md")) if folder else []
-    return sorted(names, key=lambda name: name != "index")
+    if folder is None:
+        return {}
+    texts = {path.stem: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.md"))}
+    named = ["index", *_NAMED.findall(texts["index"]), *texts]
+    found = {name: _TITLE.search(texts[name]) for name in dict.fromkeys(named) if name in texts}
+    return {name: title[1].replace("`", "") for name, title in found.items() if title}
 
 
 @cache
@@ -37,7 +45,7 @@ def page_of(name: str) -> str | None:
     folder = _folder()
     if folder is None or not _NAME.fullmatch(name) or not (folder / f"{name}.md").is_file():
         return None
-    text = (folder / f"{name}.md").read_text(encoding="utf-8")
+    text = _COMMENT.sub("", (folder / f"{name}.md").read_text(encoding="utf-8"))
     html = str(MarkdownIt("commonmark", {"html": False}).enable("table").render(text))
     html = _LINK.sub(lambda match: f'href="/manual/{match[1]}{match[2] or ""}"', html)
     html = _OUT.sub(r"\1", html)

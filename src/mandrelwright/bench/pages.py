@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -27,6 +28,7 @@ from mandrelwright.job.materials import load_library
 from mandrelwright.job.new import ALTITUDES, RECOMMEND, SHAPES, SPEEDS
 from mandrelwright.shop.log import LogError
 
+_MINUS = re.compile(r"(?<![\w-])-(?=\d)")
 TEMPLATES = Path(__file__).with_name("templates")
 COPIED = Path(__file__).with_name("static") / "copied"
 
@@ -86,7 +88,7 @@ def routes(folder: JobFolder, access: Access, logs: ShopLogs, workers: Workers) 
         taught: dict[str, Any] = {}
         if found["moulds"]:
             taught = await workers.run(redraw.learnt, folder.path(name), text)
-        lines, chart = taught.get("lines", []), Markup(taught.get("chart", ""))
+        lines, chart = [_MINUS.sub("−", line) for line in taught.get("lines", [])], Markup(taught.get("chart", ""))
         return _page("log.html", job=name, problem="", **found, lines=lines, chart=chart)
 
     @router.get("/manual")

@@ -20,6 +20,7 @@ from mandrelwright.bench.face import (
     ends_of,
     facts_of,
     findings_of,
+    marks_of,
     steps_of,
 )
 from mandrelwright.bench.form import form_of
@@ -129,7 +130,7 @@ def complete(path: Path, text: str, units: Units) -> Data:
         },
         "axis": axis_of(plan), "steps": steps_of(plan), "findings": findings_of(plan),
         "facts": facts_of(plan, units), "ends": ends_of(plan, units),
-        "marks": [mark.name for mark in plan.mould.marks],
+        "marks": marks_of(plan, units),
     }  # fmt: skip
 
 

@@ -9,6 +9,7 @@ import { showSolid } from "./solid.js";
 import { Store } from "./store.js";
 import { Line, get, send } from "./wire.js";
 
+const CHARTS = { ladder: "ladder", "cure-drawn": "cure", "release-drawn": "release" }; // place, drawing
 const IDLE = 350; // ms after the last change until the rest is asked for
 const job = document.querySelector("[data-job]").dataset.job;
 const store = new Store(job);
@@ -68,12 +69,15 @@ function failed(error) {
 function stale(problems) {
   at("verdict").className = "verdict no";
   const [first, ...more] = problems;
-  at("verdict").textContent = `Cannot be read as it stands: ${first.field} ${first.limit}. Do: ${first.remedy}${more.length ? ` And ${more.length} more.` : ""}`;
-  at("drawn").classList.add("stale");
+  const place = form.groups.find((group) => group.rows.some((row) => row.name === first.field));
+  at("verdict").replaceChildren(
+    `Cannot be read as it stands: ${first.field} ${first.limit}. Do: ${first.remedy}${more.length ? ` And ${more.length} more.` : ""}`,
+    place && place.step !== step() ? make("a", { href: `#${place.step}`, class: "go" }, " Go to it") : "");
+  document.body.classList.add("refused");
 }
 
 function showDrawn(answer) {
-  at("drawn").classList.remove("stale");
+  document.body.classList.remove("refused", "none");
   tellVerdict(at("verdict"), answer.verdict);
   draw(at("section"), answer.drawings.section);
   draw(at("strips"), answer.drawings.strips);
@@ -88,11 +92,11 @@ async function complete() {
   at("part").textContent = answer.name;
   document.title = answer.name;
   showDrawn(answer);
-  for (const name of ["ladder", "cure", "release"]) draw(at(name), answer.drawings[name]);
+  for (const [place, name] of Object.entries(CHARTS)) draw(at(place), answer.drawings[name]);
   tellFacts(at("facts"), answer.facts, because);
   tellEnds(at("ends"), answer.ends);
   showFindings();
-  if (!at("gate").querySelector("[data-mark]")) showGate(at("gate"), step(), answer.marks, body);
+  if (!at("readings").querySelector("[data-mark]")) showGate(at("readings"), step(), answer.marks, body);
 }
 
 function showSteps(counts) {
@@ -121,10 +125,13 @@ function showStep() {
     if (link.dataset.step === current.key) link.setAttribute("aria-current", "step");
     else link.removeAttribute("aria-current");
   }
+  const bar = document.querySelector(".steps");
+  const own = bar.querySelector("[aria-current]").parentElement;
+  bar.scrollTo({ left: own.offsetLeft - (bar.clientWidth - own.offsetWidth) / 2 });
   at("step-title").textContent = current.title;
   at("step-does").replaceChildren(`${current.does} `, make("a", { href: `/manual/${current.page}` }, "How it is worked out"));
   showForm(at("groups"), form, current.key, { change: changed, add, drop, units: () => units });
-  showGate(at("gate"), current.key, told?.marks || [], body);
+  showGate(at("readings"), current.key, told?.marks || [], body);
   cursor.unmark();
   if (told) showFindings();
 }
@@ -160,7 +167,7 @@ async function reform() {
 }
 
 function showState() {
-  at("state").textContent = store.dirty ? "not saved yet" : "as on this page";
+  at("state").textContent = store.dirty ? "not saved yet" : "as on disk";
   at("save").disabled = !store.dirty;
   at("undo").disabled = !store.past.length;
   at("redo").disabled = !store.future.length;
@@ -241,6 +248,10 @@ addEventListener("keydown", (event) => {
 addEventListener("beforeunload", (event) => { if (store.dirty && !sessionStorage.getItem(store.key)) event.preventDefault(); });
 
 buildable(body);
+new ResizeObserver(([entry]) => { // a sheet taller than the window sticks by its foot
+  const bar = document.querySelector(".steps").offsetHeight;
+  at("sheet").style.top = `${Math.min(bar, innerHeight - entry.target.offsetHeight)}px`;
+}).observe(at("sheet"));
 showSolid(body);
 showUnits();
 const restored = store.open(await get(`/api/job/${encodeURIComponent(job)}`));

@@ -7,7 +7,7 @@ async function enter(code) {
     history.replaceState(null, "", "/enter");
     location.assign("/");
   } catch (error) {
-    at("said").textContent = `${error.message}.`;
+    at("said").textContent = `${error.message[0].toUpperCase()}${error.message.slice(1)}.`;
   }
 }
 

@@ -38,9 +38,15 @@ function mark(problems) {
     input.toggleAttribute("aria-invalid", false);
     if (bad) input.setAttribute("aria-invalid", "true");
   }
+  for (const place of form.querySelectorAll("[data-wrong]")) {
+    const own = problems.filter((problem) => problem.field === place.dataset.wrong);
+    place.textContent = own.map((problem) => `${sentence(problem.limit)} Do: ${problem.remedy}.`).join(" ");
+  }
   at("problems").replaceChildren(...problems.map((problem) =>
     make("li", {}, `${problem.field ? `${problem.field}: ` : ""}${problem.limit}. Do: ${problem.remedy}`)));
 }
+
+const sentence = (text) => `${text[0].toUpperCase()}${text.slice(1)}.`;
 
 form.addEventListener("input", ask);
 form.addEventListener("submit", (event) => event.preventDefault());

@@ -91,15 +91,17 @@ export function showForm(place, form, step, { change, add, drop, units }) {
   place.replaceChildren(...groups.flatMap((group) => groupOf(group, form.blank, { change, add, drop, units })));
 }
 
+const capital = (text) => text[0].toUpperCase() + text.slice(1);
+
 function groupOf(group, blank, { change, add, drop, units }) {
   if (group.adds.length) {
-    return [make("div", { class: "adds" }, `add ${group.title}:`, ...group.adds.map((name) =>
+    return [make("div", { class: "adds" }, `Add ${group.title}:`, ...group.adds.map((name) =>
       make("button", { type: "button", onclick: () => add(group.at, blank[group.table][name]) }, name)))];
   }
   const shown = group.rows.filter((row) => row.stated || row.needed);
   const rest = group.rows.filter((row) => !shown.includes(row));
   const rows = (list) => list.map((row) => rowOf(row, change, units));
-  const head = make("h3", {}, group.title, group.drops
+  const head = make("h3", {}, capital(group.title), group.drops
     ? make("button", { type: "button", class: "link", "aria-label": `Remove ${group.title}`, onclick: () => drop(group.at) }, "remove")
     : null);
   const more = rest.length

@@ -7,21 +7,22 @@ const STAGES = { gate: [["ready", "prepared, ready to wax"], ["printed", "as pri
 export function showGate(place, step, marks, job) {
   if (!(step in STAGES)) return place.replaceChildren();
   const part = step === "measure";
-  const names = part ? ["A"] : marks;
+  const read = part ? [{ name: "A", lies: "where it slides over its mate, or into it" }] : marks;
   const answer = make("div", { role: "status" });
   const stage = make("select", { id: "gate-stage" }, ...STAGES[step].map(([value, word]) => make("option", { value }, word)));
-  const rows = names.map((name) => {
+  const rows = read.map(({ name, lies }) => {
     const id = `gate-${name}`;
     const label = part ? "its own fit diameter" : `mark ${name}`;
     return make("div", { class: "row" }, make("label", { for: id }, label),
-      make("input", { id, "data-mark": name, placeholder: "98.31 mm", autocomplete: "off", spellcheck: "false", inputmode: "decimal" }));
+      make("input", { id, "data-mark": name, placeholder: "as read, with its unit", autocomplete: "off", spellcheck: "false", inputmode: "decimal", "aria-describedby": `${id}-lies` }),
+      make("span", { class: "note", id: `${id}-lies` }, lies));
   });
   const warm = make("input", { id: "gate-at", placeholder: "23 degC", autocomplete: "off", spellcheck: "false" });
   const form = make("form", { onsubmit: (event) => { event.preventDefault(); ask(); } },
     make("h3", {}, part ? "Reading of this part" : "Readings of this mould"),
     make("div", { class: "row" }, make("label", { for: "gate-stage" }, "what was read"), stage), ...rows,
     make("div", { class: "row" }, make("label", { for: "gate-at" }, "how warm it was"), warm,
-      make("span", { class: "note" }, "blank: at the job's reference")),
+      make("span", { class: "note" }, "blank: as warm as the job's measures hold for")),
     make("p", {}, make("button", { class: "main" }, "What to do")), answer);
   place.replaceChildren(form);
 

@@ -39,15 +39,17 @@ export function tellFacts(place, facts, ask) {
 
 export function tellEnds(place, ends) {
   place.replaceChildren(...ends.map((end) =>
-    make("li", {}, make("strong", {}, end.layer), end.lies, make("span", {}, end.angle),
-      make("span", {}, `may start ${end.starts}`))));
+    make("li", {}, make("strong", {}, end.layer), make("span", { class: "lies" }, end.lies), make("span", {}, `braid ${end.angle}`),
+      make("span", {}, `could begin at ${end.starts}`))));
 }
+
+const LONG = 180; // letters; what is longer is no headline
 
 export function finding(found, show) {
   const level = found.accepted ? "accepted" : found.level;
   return make("li", { class: found.accepted ? "" : found.level },
     make("span", { class: "level" }, level),
-    make("strong", {}, found.what),
+    make(found.what.length > LONG ? "span" : "strong", {}, found.what),
     found.accepted ? make("p", {}, `Accepted by the builder: ${found.accepted}`) : null,
     make("p", { class: "why" }, found.why),
     found.do.length ? make("ul", {}, ...found.do.map((remedy) => make("li", {}, remedy))) : null,

@@ -258,7 +258,7 @@ function tellNet() {
   if (refused.length) {
     place.replaceChildren(make("strong", {}, `Not kept: ${refused[0].reason} `), make("button", { type: "button", onclick: () => { refused.forEach(({ entry }) => kept.forget(entry.id)); queue.dropRefused(); show(); } }, "Write it again"));
   } else if (cut && waiting.length) place.textContent = `No network: ${waiting.length} ${waiting.length === 1 ? "entry waits" : "entries wait"} on this page. Keep it open.`;
-  else place.textContent = waiting.length ? "Sending" : "All is in the log.";
+  else place.textContent = waiting.length ? "Sending" : ids.mould ? "All is in the log." : "";
 }
 
 // Beginning
@@ -281,6 +281,7 @@ async function begin(mould, part, step = "") {
   at("part").textContent = found.name;
   at("whose").textContent = `mould ${mould.name}, part ${part.name}${found.changed ? ": steps as the job was when the mould was begun" : ""}`;
   at("choose").hidden = true;
+  tellNet();
   at("work").hidden = false;
   const open = steps.findIndex((each) => !isDone(each));
   const kept_at = steps.findIndex((each) => each.id === step);

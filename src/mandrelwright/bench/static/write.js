@@ -14,8 +14,8 @@ function row(step, field, number, log) {
   const note = make("span", { class: "note", id: `${id}-note` });
   const numeric = field.keeps !== "note";
   const input = make("input", { id, value: log.text(field), autocomplete: "off", spellcheck: "false", inputmode: numeric ? "decimal" : null, "aria-describedby": `${id}-note`, onchange: () => keep() });
-  const unit = { reading: " mm", ring: " mm", weight: "" }[field.keeps] ?? "";
-  return make("div", { class: "write" }, make("label", { for: id }, `${field.label}${unit}`), input, note);
+  const unit = { reading: ", mm", ring: ", mm", weight: "" }[field.keeps] ?? "";
+  return make("div", { class: "write" }, make("label", { for: id }, `${field.angle === null ? "" : "at "}${field.label}${unit}`), input, note);
 
   function keep(sure = false) {
     const text = input.value.trim();
