@@ -20,7 +20,7 @@ LARGE = ("job_text", "job_digest", "facts", "sha256")
 LINKS = ("lot", "resin", "tool")
 WORDS = {
     **dict.fromkeys(("name", "what", "stage", "text", "reason"), "{}"), "mark": "mark {}",
-    "reads": "reads {}", "angle": "at {}", "file": "{} in its file", "questioned": "kept though: {}",
+    "reads": "reads {}", "angle": "at {}", "file": "{} in its file", "questioned": "though: {}",
 }  # fmt: skip
 TICKS = ("done", "clock", "clock stopped")  # events that only say how far the steps are
 

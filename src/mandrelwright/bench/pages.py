@@ -88,7 +88,10 @@ def routes(folder: JobFolder, access: Access, logs: ShopLogs, workers: Workers) 
         taught: dict[str, Any] = {}
         if found["moulds"]:
             taught = await workers.run(redraw.learnt, folder.path(name), text)
-        lines, chart = [_MINUS.sub("−", line) for line in taught.get("lines", [])], Markup(taught.get("chart", ""))
+        lines, chart = (
+            [_MINUS.sub("−", line) for line in taught.get("lines", [])],
+            Markup(taught.get("chart", "")),
+        )
         return _page("log.html", job=name, problem="", **found, lines=lines, chart=chart)
 
     @router.get("/manual")
