@@ -117,7 +117,7 @@ def make_plan(
     assembly = assemble(job, shape, stack, library)
     flight = fly(job, shape, stack, cure, assembly, library)
     joints = join(job, shape, stack, wall, fit, assembly, flight, library)
-    strength = judge_strength(job, shape, stack, parts, flight, library)
+    strength = judge_strength(job, stack, parts, cure, flight, library)
     radio = hear(job, shape, stack, cure, strength, library) if job.antennas else None
     findings = check_stack(shape, stack) + check_mould(job, shape, stack, mould, library)
     findings += check_surface(job, shape, mould, surface, cure.mould_peak, library)

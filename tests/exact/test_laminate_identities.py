@@ -11,6 +11,7 @@ from mandrelwright.physics.laminate import (
     laminate_free_strain,
     pair_free_strain,
     pair_stiffness,
+    ply_residual,
     reduced_stiffness,
     rotated_stiffness,
     turned_strain,
@@ -215,3 +216,35 @@ def test_turned_strain_is_the_tensor_rotation() -> None:
     np.testing.assert_allclose(turned_strain(strain, angle), expected, rtol=1e-12)
     back = turned_strain(turned_strain(strain, angle), -angle)
     np.testing.assert_allclose(back, strain, rtol=1e-12)
+
+
+def test_stress_left_in_the_plies_balances_over_the_wall() -> None:
+    """Σ t σ̄ = 0 along and around by textbook matrices, the shear of +θ against that of −θ."""
+    angle = np.radians([[30.0], [52.0], [47.0]])
+    thickness = np.array([[3e-4], [5e-4], [2e-4]])
+    left = ply_residual(CARBON, angle, thickness, 1e-4, -2e-3)
+    force = np.zeros(3)
+    for theta, t, stress in zip(angle[:, 0], thickness[:, 0], left[:, 0], strict=True):
+        for sign in (1.0, -1.0):
+            own = stress * (1.0, 1.0, sign)
+            force += 0.5 * t * np.linalg.inv(transformation(sign * theta)) @ own
+    assert np.abs(force).max() < 1e-9 * np.abs(left).max() * 1e-3
+
+
+def test_a_cross_ply_pulls_itself_across() -> None:
+    """Equal plies at 0 and 90°: ε = [(Q11 + Q12) e1 + (Q12 + Q22) e2]/(Q11 + 2 Q12 + Q22)."""
+    Q = reduced_stiffness(CARBON.E1, CARBON.E2, CARBON.G12, CARBON.nu12)
+    e1, e2 = -1e-4, -2e-3
+    whole = (Q[0, 0] + Q[0, 1]) * e1 + (Q[0, 1] + Q[1, 1]) * e2
+    whole /= Q[0, 0] + 2.0 * Q[0, 1] + Q[1, 1]
+    angle, thickness = np.array([[0.0], [np.pi / 2.0]]), np.full((2, 1), 1e-4)
+    left = ply_residual(CARBON, angle, thickness, e1, e2)[:, 0]
+    across = Q[0, 1] * (whole - e1) + Q[1, 1] * (whole - e2)
+    assert left[:, 1] == pytest.approx(across, rel=1e-12)
+    assert left[:, 0] == pytest.approx(-across, rel=1e-12)  # the sum over both vanishes
+
+
+def test_nothing_is_left_where_all_plies_shrink_alike() -> None:
+    angle, thickness = np.radians([[30.0], [30.0]]), np.full((2, 1), 1e-4)
+    alike = ply_residual(CARBON, angle, thickness, -1e-3, -1e-3)
+    assert np.abs(alike).max() < 1e-3  # Pa

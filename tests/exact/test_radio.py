@@ -48,7 +48,7 @@ def strength_of(plan: Plan, stack: Stack) -> Strength | None:
     whole = assemble(plan.job, plan.shape, stack, plan.library)
     flight = fly(plan.job, plan.shape, stack, plan.cure, whole, plan.library)
     parts = read_constituents(plan.job, stack.layers, plan.library)
-    return judge_strength(plan.job, plan.shape, stack, parts, flight, plan.library)
+    return judge_strength(plan.job, stack, parts, plan.cure, flight, plan.library)
 
 
 def told(plan: Plan) -> list[Finding]:

@@ -16,7 +16,7 @@ from mandrelwright.physics import local_buckling
 from mandrelwright.physics.strength import MODES
 from mandrelwright.plan import Plan, make_plan
 from mandrelwright.quantities import Quantity
-from mandrelwright.stages.flight import Case
+from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.strength import Strength, fraction_spread, judge_strength
 from mandrelwright.stages.strength_checks import check_strength
 from mandrelwright.stages.wall import read_constituents
@@ -56,16 +56,23 @@ def loaded(
     )  # fmt: skip
     flight = replace(plan.flight, cases=(case,))
     parts = read_constituents(plan.job, plan.stack.layers, plan.library)
-    made = judge_strength(plan.job, plan.shape, plan.stack, parts, flight, plan.library)
+    made = judge_strength(plan.job, plan.stack, parts, plan.cure, flight, plan.library)
     assert made is not None
     return made
 
 
+def flight_at(plan: Plan, kelvin: float) -> Flight:
+    """The flight with one case of this warmth."""
+    assert plan.flight is not None
+    even = np.full_like(plan.flight.x, kelvin)
+    return replace(plan.flight, cases=(replace(plan.flight.cases[0], id="test", mean=even),))
+
+
 def closed_form(plan: Plan, along: float, around: float, node: int) -> float:
-    """Load factor of the first ply of a wall of ±θ pairs, cold.
+    """Load factor of the first ply of a wall of ±θ pairs, cold, with what cure left in it.
 
     Independent of the program's laminate: plane stress by transformation matrices in the test,
-    each ply carrying its own Q, the wall their sum over thickness.
+    each ply carrying its own Q, the wall their sum over thickness; Schapery's strains by hand.
     """
     stack, library = plan.stack, plan.library
     (name,) = {layer.textile.fibre for layer in stack.layers}
@@ -87,9 +94,21 @@ def closed_form(plan: Plan, along: float, around: float, node: int) -> float:
         (sign * stack.angle[n, node], 0.5 * stack.thickness[n, node])
         for n in range(len(stack.layers)) for sign in (1, -1)
     ]  # fmt: skip
+    rise, kept = COLD - plan.cure.set_temperature, plan.cure.share_kept
+    Ef, af1, af2, am = (fibre["modulus_along"].value, fibre["expansion_along"].value,
+                        fibre["expansion_across"].value, resin["expansion"].value)  # fmt: skip
+    nuf, straight = fibre["poisson"].value, E1 / k
+    cure = -resin["cure_shrinkage"].value * kept
+    fibre1, fibre2, matrix = af1 * rise, af2 * rise, am * rise + cure
+    e1 = (Ef * fibre1 * V + Em * matrix * (1.0 - V)) / straight
+    e2 = fibre2 * V + matrix * (1.0 - V)  # and what the sides do by the strain along
+    e2 += V * nuf * (fibre1 - e1) + (1.0 - V) * nu * (matrix - e1)
+    free, pull = np.array([e1, e2, 0.0]), np.zeros(3)
     for angle, thickness in plies:
         A += thickness * np.linalg.inv(turn(angle)) @ Q @ np.linalg.inv(turn(angle)).T
+        pull += thickness * np.linalg.inv(turn(angle)) @ Q @ free
     strain = np.linalg.solve(A, np.array([along, around, 0.0]))
+    set_free = np.linalg.solve(A, pull)
     limits = [
         fibre[f"ply_{key}"].value
         for key in (
@@ -102,16 +121,16 @@ def closed_form(plan: Plan, along: float, around: float, node: int) -> float:
     ]
     share = library.practice["braid"]["crimp_strength"].value * V / fibre["ply_fraction"].value
     limits[0], limits[1] = limits[0] * share, limits[1] * share
-    stresses = [np.linalg.inv(turn(angle)).T @ strain for angle, _ in plies]
-    return min(first(Q @ stress, limits) for stress in stresses)
+    turns = [np.linalg.inv(turn(angle)).T for angle, _ in plies]
+    return min(first(Q @ T @ strain, Q @ (T @ set_free - free), limits) for T in turns)
 
 
-def first(stress: Array, limits: list[float]) -> float:
+def first(stress: Array, left: Array, limits: list[float]) -> float:
     """Load factor at which any of the three criteria is met, by halving."""
     low, high = 0.0, 1e6
     for _ in range(200):
         middle = 0.5 * (low + high)
-        low, high = (low, middle) if met(middle * stress, limits) else (middle, high)
+        low, high = (low, middle) if met(middle * stress + left, limits) else (middle, high)
     return low
 
 
@@ -228,6 +247,40 @@ def test_a_fibre_whose_plies_nobody_tested_is_told(nose: Plan) -> None:
     strength = replace(nose.strength, unknown=("basalt",))
     told = check_strength(nose.shape, strength, nose.flight, nose.library)
     assert "basalt" in next(item for item in told if item.id == "strength.not-known").what
+
+
+def test_a_load_factor_near_the_glass_transition_has_a_wide_spread(nose: Plan) -> None:
+    """10 K below by ± 4 K: [(10 − 4)/(30 − 4)]^½ over (10/30)^½ is what one step takes."""
+    assert nose.flight is not None
+    glass = nose.flight.glass
+    cold, warm, near = (
+        loaded(nose, kelvin=t, axial=-500.0) for t in (COLD, glass - 10.0, glass - 5.0)
+    )
+    shares = [one.failures[0].heat_share for one in (cold, warm, near)]
+    assert shares[0] < 0.08
+    assert shares[2] > shares[1] > 0.2
+    one = near.failures[0]
+    assert one.buckles_heat < one.buckles_spread
+    taken = {
+        f.id: f
+        for f in check_strength(nose.shape, near, flight_at(nose, glass - 5.0), nose.library)
+    }
+    assert "5 K ± 4" in taken["strength.near-glass"].what
+    quiet = check_strength(nose.shape, cold, flight_at(nose, COLD), nose.library)
+    assert "strength.near-glass" not in {f.id for f in quiet}
+
+
+def test_stress_left_by_cure_takes_from_what_a_ply_bears(nose: Plan) -> None:
+    """Set stress-free, and with twice the cure strain."""
+    assert nose.strength is not None
+    assert 0.2 < nose.strength.left_share < 0.5
+    cure = replace(nose.cure, share_kept=0.0, set_temperature=COLD)
+    free = loaded(replace(nose, cure=cure), axial=500.0)
+    assert free.left == pytest.approx(0.0, abs=1.0)
+    once = loaded(nose, axial=500.0)
+    assert once.failures[0].cracks < free.failures[0].cracks
+    twice = replace(nose, cure=replace(nose.cure, share_kept=2.0 * nose.cure.share_kept))
+    assert loaded(twice, axial=500.0).failures[0].cracks < once.failures[0].cracks
 
 
 def test_spread_counts_strength_fibre_fraction_and_angle(nose: Plan) -> None:

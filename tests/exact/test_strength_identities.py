@@ -57,6 +57,27 @@ def test_a_load_factor_puts_the_stress_on_the_criterion() -> None:
         assert criterion(scaled, GLASS) == pytest.approx(np.ones(500), rel=1e-9)
 
 
+def test_a_load_factor_adds_to_what_was_there_already() -> None:
+    """λ σ + r meets the criterion: as a stress of its own it has a load factor of one."""
+    rng = np.random.default_rng(4)
+    stress, left = rng.normal(size=(500, 3)) * 50e6, rng.normal(size=(500, 3)) * 6e6
+    for factor, again in (
+        (tsai_wu(stress, GLASS, residual=left), tsai_wu),
+        (maximum_stress(stress, GLASS, left).min(-1), lambda s, g: maximum_stress(s, g).min(-1)),
+        (hashin(stress, GLASS, left).min(-1), lambda s, g: hashin(s, g).min(-1)),
+    ):
+        assert again(factor[:, None] * stress + left, GLASS) == pytest.approx(1.0, rel=1e-9)
+
+
+def test_what_was_there_may_leave_no_room_or_help() -> None:
+    pull = (0.0, 10e6, 0.0)
+    assert first_failure(pull, GLASS, (0.0, 41e6, 0.0))[0] == 0.0
+    assert first_failure(np.zeros(3), GLASS, (0.0, 41e6, 0.0))[0] == 0.0
+    assert np.isinf(first_failure(np.zeros(3), GLASS, (0.0, 30e6, 0.0))[0])
+    assert first_failure(pull, GLASS, (0.0, 20e6, 0.0))[0] == pytest.approx(2.0)
+    assert maximum_stress(pull, GLASS, (0.0, -20e6, 0.0)).min() == pytest.approx(6.0)
+
+
 def test_no_stress_never_fails() -> None:
     factor, _ = first_failure(np.zeros(3), GLASS)
     assert np.isinf(factor)

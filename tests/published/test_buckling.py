@@ -19,6 +19,7 @@ from mandrelwright.physics.local_buckling import (
     cylinder_share,
     equivalent_wall,
     ring_load,
+    torsion_load,
 )
 from tests.published.case import read_cases
 
@@ -80,6 +81,14 @@ def buc_4(given: Inputs) -> Answer:
     }
 
 
+def buc_5(given: Inputs) -> Answer:
+    modulus, wall, radius = given["modulus"], given["wall"], given["radius"]
+    A, _, D = isotropic(modulus, given["poisson"], wall)
+    stress = torsion_load(A, D, radius, given["length"]) / wall
+    form = modulus * (wall / radius) ** 1.25 * (radius / given["length"]) ** 0.5
+    return {"coefficient": stress / form}
+
+
 ANSWERS: dict[str, Callable[[Inputs], Answer]] = {
     "BUC-1": buc_1,
     "BUC-2": buc_2,
@@ -87,6 +96,7 @@ ANSWERS: dict[str, Callable[[Inputs], Answer]] = {
     "BUC-3b": buc_3b,
     "BUC-3c": buc_3c,
     "BUC-4": buc_4,
+    "BUC-5": buc_5,
 }
 
 

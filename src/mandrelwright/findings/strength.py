@@ -42,6 +42,26 @@ def little_reserve(
     )
 
 
+def near_glass(
+    case: str, factor: float, share: float, below: float, doubt: float, chance: float, near: bool
+) -> Finding:
+    """A load factor that hangs on how well the glass transition is known."""
+    return Finding(
+        "strength.near-glass",
+        Level.CAUTION if near else Level.NOTE,
+        f"{_cap(case)}: a load factor of {factor:.1f} that one step of heat moves by "
+        f"{100.0 * share:.0f} %. The wall is {below:.0f} K ± {doubt:.0f} below its glass "
+        "transition where it fails first.",
+        f"What resin bears falls to next to nothing at its glass transition, and steeper the "
+        f"nearer; {_hundred(chance)} such walls are past it then. The step: one standard "
+        "uncertainty each of glass transition, warmth and loss to heat.",
+        (
+            "measure the glass transition of a sample that was cured along",
+            "a post-cure moves it away; a lighter colour or shade keep the wall cooler",
+        ),
+    )
+
+
 def first_failure(case: str, factor: float, how: str, from_base: float, load: str) -> Finding:
     """Where the wall gives way first, which is what a builder wants to know."""
     return Finding(
@@ -75,6 +95,10 @@ def load_of(axial: float, moment: float) -> str:
     if abs(moment) >= 0.05:
         words.append(f"{abs(moment):.1f} N·m of bending")
     return " and ".join(words) if words and math.isfinite(axial + moment) else "pressure alone"
+
+
+def _hundred(share: float) -> str:
+    return f"{min(max(round(100.0 * share), 1), 99)} in 100"
 
 
 def _place(from_base: float) -> str:

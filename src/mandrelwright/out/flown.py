@@ -12,7 +12,7 @@ from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.joints import Bonded, Joints, Pinned, Vented
-from mandrelwright.stages.strength import Failure
+from mandrelwright.stages.strength import Failure, Strength
 from mandrelwright.stages.whole import Buckled
 
 LOADS = (
@@ -29,9 +29,9 @@ WARMTH = (
 WARM_HEADS = ("case", "skin", "mean", "inner face", "bond line", "mean below glass transition by")
 STRENGTH = (
     "By how much each load may grow until the wall first fails, where and how: the first ply by "
-    "maximum stress, Tsai-Wu and Hashin, warm as it is then, or local buckling by SP-8007 and "
-    "SP-8019. Reserve factor: the lesser, each less one standard uncertainty by strength, fibre "
-    "fraction and angle."
+    "maximum stress, Tsai-Wu and Hashin, warm as it is then and with what cure left in it, or "
+    "local buckling by SP-8007 and SP-8019. Reserve factor: the lesser, each less one standard "
+    "uncertainty by strength, fibre fraction, angle, cure and heat."
 )
 STRENGTH_HEADS = ("case", "a ply fails at", "it buckles at", "reserve", "first", "from the base")
 WHOLE = (
@@ -61,8 +61,8 @@ def tables(plan: Plan) -> Iterator[Table]:
         yield "Joints", JOINED, JOINED_HEADS, rows
 
 
-def facts(flight: Flight) -> Iterator[tuple[str, str]]:
-    """The wall against its glass transition, before and in flight."""
+def facts(flight: Flight, strength: Strength | None) -> Iterator[tuple[str, str]]:
+    """The wall against its glass transition, before and in flight; what cure left in its plies."""
     yield "Glass transition", show_spread(flight.glass, flight.glass_spread, "degC", 0)
     yield "Wall in the sun, facing it", f"{_warmth(flight.sun)} ({flight.colour})"
     yield "Wall as the flight begins", _warmth(flight.start)
@@ -71,6 +71,12 @@ def facts(flight: Flight) -> Iterator[tuple[str, str]]:
         "Least of glass transition less mean",
         f"{_minus(show(flight.margin, 'K', 0))}, {worst.name}",
     )
+    if strength is not None and math.isfinite(strength.left):
+        yield (
+            "Stress across the fibres that cure and cooling left",
+            f"{_minus(show(strength.left, 'MPa', 0))}, {100.0 * strength.left_share:.0f} % of what "
+            "a ply bears so",
+        )
 
 
 def _load(case: Case) -> tuple[str, ...]:

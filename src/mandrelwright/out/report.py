@@ -102,7 +102,7 @@ def write_report(plan: Plan) -> str:
         finished=[(*told, [Row(line) for line in lines]) for *told, lines in finished.tables(plan)],
         balanced=list(finished.facts(plan)),
         flown=[(*told, [Row(line) for line in lines]) for *told, lines in flown.tables(plan)],
-        warmed=list(flown.facts(plan.flight)) if plan.flight else [],
+        warmed=list(flown.facts(plan.flight, plan.strength)) if plan.flight else [],
         judgement=finished.JUDGEMENT,
         inputs=list(_inputs(plan)),
         version=__version__,

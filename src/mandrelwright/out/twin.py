@@ -239,7 +239,7 @@ def _strength(plan: Plan) -> dict[str, Any] | None:
     made = plan.strength
     if made is None:
         return None
-    told = _only(made, "x", "cracks", "buckles", "unknown", "proof", "proof_factor")
+    told = _only(made, *(name for name in origins(type(made)) if name != "failures"))
     failures = [{**_told(one), **_only(one, "reserve", "how", "factor")} for one in made.failures]
     return {**told, "failures": failures}
 

@@ -184,6 +184,29 @@ def laminate_free_strain(stiffness: Array, free: Array, thickness: ArrayLike) ->
     return np.stack(np.broadcast_arrays(along, around, radial), axis=-1)
 
 
+def ply_residual(
+    ply: Ply, angle: ArrayLike, thickness: ArrayLike, along: ArrayLike, across: ArrayLike
+) -> Array:
+    """Stress (σ1, σ2, τ12) in every ply of an unloaded wall whose plies would strain freely.
+
+    σ = Q [T(θ) ε − e], e = (along, across, 0) the ply's own free strain, ε = A⁻¹ Σ Q̄ e t that of
+    the wall, curvature suppressed. Of the +θ half of each pair; the −θ half has −τ12.
+    ``ply``, ``angle`` (rad), ``along`` and ``across`` (..., pair, place), ``thickness`` the same in
+    m; returns (..., pair, place, 3) in Pa. Validity: elastic from a state without stress; what
+    fibre and resin do to each other within a ply is not in it. Source: Jones, chapter 4.
+    """
+    along, across = np.asarray(along, float), np.asarray(across, float)
+    pairs, free = pair_stiffness(ply, angle), pair_free_strain(ply, angle, along, across)
+    t = np.moveaxis(np.asarray(thickness, float), -2, -1)
+    whole = laminate_free_strain(np.moveaxis(pairs, -4, -3), np.moveaxis(free, -3, -2), t)
+    strain = np.concatenate((whole[..., :2], np.zeros_like(whole[..., :1])), axis=-1)
+    own = turned_strain(strain[..., None, :, :], angle)
+    Q11, Q12, Q22, Q66 = _ply_terms(ply.E1, ply.E2, ply.G12, ply.nu12)
+    e1, e2 = own[..., 0] - along, own[..., 1] - across
+    stress = Q11 * e1 + Q12 * e2, Q12 * e1 + Q22 * e2, Q66 * own[..., 2]
+    return np.stack(np.broadcast_arrays(*stress), axis=-1)
+
+
 def _ply_terms(
     E1: Number, E2: Number, G12: Number, nu12: Number
 ) -> tuple[Number, Number, Number, Number]:

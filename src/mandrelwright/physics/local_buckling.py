@@ -14,6 +14,7 @@ Array = NDArray[np.float64]
 
 AXIAL, BENDING = 0.901, 0.731  # NASA SP-8007 (1968): lower bounds of tests, cylinders
 PRESSURE = 0.56  # SP-8007: share of the classical outside pressure (from memory)
+SHEAR = 0.67  # SP-8007 and SP-8019: share of the classical torsion (from memory)
 CONE_AXIAL, CONE_BENDING, CONE_PRESSURE = 0.33, 0.41, 0.75  # NASA SP-8019 (1968), above 10°
 STEEP = np.radians(10.0)  # half angle from which SP-8019 takes the place of SP-8007
 EQUIVALENT = 3.4689  # SP-8007: 29.8 = 16 √3.4689
@@ -90,6 +91,20 @@ def outside_pressure(A: Array, D: Array, radius: ArrayLike, length: ArrayLike) -
     r, L = np.asarray(radius, float), np.asarray(length, float)
     Ex, _ = _membrane(A)
     return np.asarray(5.513 / (L * r**1.5) * (D[..., 1, 1] ** 3 * Ex) ** 0.25)
+
+
+def torsion_load(A: Array, D: Array, radius: ArrayLike, length: ArrayLike) -> Array:
+    """Shear line load at which torsion buckles a perfect cylinder, N/m.
+
+    N_xy = M_T/(2π r²), M_T = 21.75 D_y^⅝ [(A11 A22 − A12²)/A22]^⅜ r^(5/4)/L^½. Isotropic, ν
+    = 0.3: τ = 0.78 E (t/r)^(5/4) (r/L)^½. ``length`` L between the ends that stay round, m.
+    Validity: medium lengths; low for shear from a side force, which is not as large all round.
+    Source: NASA SP-8007 (1968), orthotropic cylinders under torsion (from memory).
+    """
+    r, L = np.asarray(radius, float), np.asarray(length, float)
+    Ex, _ = _membrane(A)
+    moment = 21.75 * D[..., 1, 1] ** 0.625 * Ex**0.375 * r**1.25 / np.sqrt(L)
+    return np.asarray(moment / (2.0 * np.pi * r * r))
 
 
 def cone_axial_force(

@@ -171,7 +171,7 @@ def hear(
         whole = assemble(job, shape, other, library)
         flown = fly(job, shape, other, cure, whole, library)
         parts = read_constituents(job, other.layers, library)
-        strong = judge_strength(job, shape, other, parts, flown, library)
+        strong = judge_strength(job, other, parts, cure, flown, library)
         told = tuple(_hear(job, shape, other, library, antenna) for antenna in job.antennas)
         names = tuple(layer.label for layer in stack.layers if layer.number in numbers)
         losses = tuple((one.name, one.loss) for one in told)

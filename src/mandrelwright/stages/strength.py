@@ -12,26 +12,23 @@ from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics import laminate, local_buckling, strength
 from mandrelwright.physics.strength import MODES
+from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.flight import Case, Flight
+from mandrelwright.stages.load_factors import TINY, Doubt, Judged, Plies, rows_of, shell
 from mandrelwright.stages.record import result
-from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
-from mandrelwright.stages.wall import STIFFNESS, Constituents
-from mandrelwright.stages.warm_wall import (
-    PLY,
-    Walls,
-    owners,
-    resin_left,
-    strength_spreads,
-    warm_strengths,
-    warm_walls,
+from mandrelwright.stages.wall import (
+    CURE_SHRINKAGE,
+    FIBRE,
+    RESIN,
+    STIFFNESS,
+    Constituents,
+    cure_shrinkage,
 )
+from mandrelwright.stages.warm_wall import PLY, Walls, owners, strength_spreads
 
 Array = NDArray[np.float64]
 
-SIDES = np.array([1.0, -1.0, 0.0])  # pulled side, pressed side, and between them, of bending
-EVERY, MANY = 3, 32  # stations apart at which buckling is worked out, where there are many
-TINY = 1e-9
 PROOF = 1.2  # times the flight's bending; common practice of proof loads, 1.1 to 1.5
 
 LOADED = ("flight.cases", "flight.x", "stack.r", "stack.x")
@@ -41,11 +38,21 @@ PLIES = (
     *(f"materials.fibres.*.ply_{key}" for key in (*PLY, "fraction")),
     "materials.practice.braid.crimp_strength",
 )
-FAILS = (*LOADED, *HOT, *WALL, *PLIES)
+LEFT = (
+    "cure.set_temperature",
+    "cure.share_kept",
+    CURE_SHRINKAGE,
+    *(f"{FIBRE}expansion_{way}" for way in ("along", "across")),
+    f"{RESIN}expansion",
+)
+FAILS = (*LOADED, *HOT, *WALL, *PLIES, *LEFT)
 BUCKLES = (*LOADED, *HOT, *WALL, "shape.tip", "shape.base")
 DOUBTS = (
     "job.compaction.fibre_fraction | materials.compactions.{compaction}.fibre_fraction",
     "materials.practice.braid.angle_error",
+    "flight.glass_spread",
+    "flight.heat_doubt",
+    "cure.kept_spread",
     *BUCKLES,
 )
 CRITERIA = (strength.maximum_stress, strength.tsai_wu, strength.hashin, strength.resin_kept)
@@ -53,6 +60,7 @@ SHELLS = (
     local_buckling.axial_load,
     local_buckling.cylinder_share,
     local_buckling.outside_pressure,
+    local_buckling.torsion_load,
 )
 
 
@@ -66,6 +74,7 @@ class Failure:
         "load factor at which a ply first fails", "", CRITERIA, (*FAILS, *DOUBTS), "spread"
     )
     spread: float = result("its standard uncertainty", "", (), (*FAILS, *DOUBTS))
+    heat: float = result("of it by glass transition and warmth", "", (), (*FAILS, *DOUBTS))
     cracks_x: float = result("where, x from the tip", "mm", CRITERIA, FAILS)
     layer: str = result("the layer that fails", "", (), FAILS)
     mode: str = result("how it fails", "", strength.first_failure, FAILS)
@@ -74,6 +83,7 @@ class Failure:
     )
     buckles: float = result("load factor at which it buckles", "", SHELLS, DOUBTS, "buckles_spread")
     buckles_spread: float = result("its standard uncertainty", "", (), DOUBTS)
+    buckles_heat: float = result("of it by glass transition and warmth", "", (), DOUBTS)
     buckles_x: float = result("where, x from the tip", "mm", SHELLS, BUCKLES)
 
     @property
@@ -90,6 +100,12 @@ class Failure:
     def factor(self) -> float:
         """Load factor of what comes first, no spread taken off."""
         return min(self.cracks, self.buckles)
+
+    @property
+    def heat_share(self) -> float:
+        """How far one step of glass transition, warmth and loss to heat moves what comes first."""
+        heat = self.buckles_heat if self.buckling else self.heat
+        return heat / self.factor if self.factor > 0.0 else 0.0
 
     @property
     def how(self) -> str:
@@ -118,6 +134,14 @@ class Strength:
         LOADED,
     )
     proof_factor: float = result("load factor of a first failure under it, cold", "", (), FAILS)
+    left: float = result(
+        "largest stress across the fibres before any load, from cure and cooling", "MPa",
+        laminate.ply_residual, FAILS,
+    )  # fmt: skip
+    left_share: float = result(
+        "that over what the ply bears across its fibres, as warm as it is then", "%",
+        laminate.ply_residual, FAILS,
+    )  # fmt: skip
 
     @property
     def worst(self) -> Failure | None:
@@ -125,102 +149,89 @@ class Strength:
         return min(self.failures, key=lambda one: one.reserve, default=None)
 
 
-@dataclass(frozen=True)
-class _Judged:
-    """What the factors are made of, so that they can be made again with an input moved."""
-
-    shape: Shape
-    stack: Stack
-    parts: Constituents
-    flight: Flight
-    cases: list[Case]
-    library: Library
-    fraction_spread: float
-
-    def factors(
-        self, at: NDArray[np.intp], change: tuple[float, float] = (0.0, 0.0)
-    ) -> tuple[Array, tuple[NDArray[np.intp], NDArray[np.intp]], Array, Walls]:
-        """Load factors of plies, pair and mode, of buckling, (case, place) at some stations."""
-        warm = np.stack([case.mean[at] for case in self.cases])
-        kept = resin_left(warm, self.flight.glass, self.library)
-        walls = warm_walls(self.stack, self.parts, self.flight.nodes[at], kept, change)
-        forces = np.stack([_forces(case, at, walls) for case in self.cases])
-        cracks, where = _cracks(walls, forces, self.stack, self.library)
-        return cracks, where, _buckles(walls, self.cases, at, self.shape), walls
-
-    def spreads(self, cracks: Array, buckles: Array) -> tuple[Array, Array]:
-        """Relative standard uncertainty by V_f and angle of both factors, per case.
-
-        By one step of one standard uncertainty each, at the places that set the factors.
-        """
-        rows = np.arange(len(self.cases))
-        places = np.nanargmin(cracks, axis=1), np.nanargmin(buckles, axis=1)
-        at = np.unique(np.concatenate(places))
-        seats = [np.searchsorted(at, place) for place in places]
-        now = [factor[rows, place] for factor, place in zip((cracks, buckles), places, strict=True)]
-        squares = [np.zeros(len(rows)), np.zeros(len(rows))]
-        for change in self._doubts():
-            ply, _, shell, _ = self.factors(at, change)
-            for n, moved in enumerate((ply, shell)):
-                known = np.isfinite(now[n])
-                squares[n][known] += (moved[rows, seats[n]][known] / now[n][known] - 1.0) ** 2
-        return np.sqrt(squares[0]), np.sqrt(squares[1])
-
-    def _doubts(self) -> tuple[tuple[float, float], ...]:
-        """One standard uncertainty of V_f, then one of the angle."""
-        return (self.fraction_spread, 0.0), (
-            0.0,
-            self.library.practice["braid"]["angle_error"].spread,
-        )
+def _doubts(job: Job, flight: Flight, cure: Cure, library: Library) -> tuple[Doubt, ...]:
+    """One step of every input that the factors are doubted by."""
+    strain, spread = cure_shrinkage(job, library)
+    kept = math.hypot(
+        spread / strain if strain else 0.0,
+        cure.kept_spread / cure.share_kept if cure.share_kept else 0.0,
+    )
+    return (
+        Doubt(fraction=fraction_spread(job, library)),
+        Doubt(angle=library.practice["braid"]["angle_error"].spread),
+        Doubt(cure=kept),
+        Doubt(glass=-flight.glass_spread),
+        Doubt(warmer=1.0),
+        Doubt(exponent=library.practice["strength"]["resin_exponent"].spread),
+    )
 
 
 def judge_strength(
     job: Job,
-    shape: Shape,
     stack: Stack,
     parts: Constituents,
+    cure: Cure,
     flight: Flight | None,
     library: Library,
 ) -> Strength | None:
     """Membrane and beam forces of every case through the laminate, ply by ply, warm as it is then.
 
     N_s = N/(2πr cos β) ± M/(πr² cos β), N_φ = −p r/cos β, N_sφ = V/(πr) between the two sides;
-    ε = A⁻¹N, ply stress σ = Q ε(±θ); λ the least of maximum stress, Tsai-Wu and Hashin.
-    Buckling: 1/λ = N_c/(γ N_cl) + N_b/(γ_b N_cl) + p/(γ_p p_cl), N_cl, p_cl of the warm wall,
-    γ by SP-8007 below a half angle of 10° and by SP-8019 above. Spread: strength, V_f and angle.
+    ε = A⁻¹N, ply stress λ Q ε(±θ) and what cure and cooling left; λ the least of maximum stress,
+    Tsai-Wu and Hashin. Buckling: 1/λ = N_c/(γ N_cl) + p/(γ_p p_cl) and the larger of
+    N_b/(γ_b N_cl) and the mean of N_sφ/(γ_t N_t), of the warm wall, γ by SP-8007 below a half
+    angle of 10° and by SP-8019 above. Spread: strength, V_f, angle, cure strain, what heat takes.
     """
     if flight is None:
         return None
     cases = [case for case in flight.cases if _loaded(case)]
     if not cases:
         return None
-    doubt = fraction_spread(job, library)
-    judged = _Judged(shape, stack, parts, flight, cases, library, doubt)
-    everywhere = np.arange(len(flight.x))
-    factors, where, buckling, walls = judged.factors(everywhere)
-    spreads = judged.spreads(factors, buckling)
-    strong = strength_spreads(stack, library)
-    owned = owners(stack)
+    length = float(np.hypot(np.diff(flight.x), np.diff(_middle(stack)[flight.nodes])).sum())
+    judged = Judged(stack, parts, flight, library, cure.share_kept, cure.set_temperature, length)
+    rows = rows_of(cases, np.arange(len(flight.x)))
+    plies, walls = judged.plies(rows)
+    if not walls.sound.any():
+        return None
+    buckles, sheared = shell(judged, rows, walls)
+    at, bent = np.nanargmin(plies.factor, axis=1), np.nanargmin(buckles, axis=1)
+    doubts = _doubts(job, flight, cure, library)
+    spreads = judged.spreads(cases, doubts, at, bent, sheared)
+    strong, owned = strength_spreads(stack, library), owners(stack)
     failures = []
-    for number, case in enumerate(cases):
-        at, bent = int(np.nanargmin(factors[number])), int(np.nanargmin(buckling[number]))
-        pair, mode = where[0][number, at], where[1][number, at]
-        factor, load = float(factors[number, at]), float(buckling[number, bent])
+    for n, case in enumerate(cases):
+        pair, mode = plies.pair[n, at[n]], plies.mode[n, at[n]]
+        factor, load = float(plies.factor[n, at[n]]), float(buckles[n, bent[n]])
+        known = load if np.isfinite(load) else 0.0  # nothing to doubt where nothing buckles
         failures.append(
             Failure(
                 case.id, case.name,
-                factor, factor * math.hypot(strong[pair][mode], spreads[0][number]),
-                float(flight.x[at]), stack.layers[owned[pair]].label, MODES[mode],
-                float(walls.kept[number, at]),
-                load, load * spreads[1][number] if np.isfinite(load) else 0.0,
-                float(flight.x[bent]),
+                factor, factor * math.hypot(strong[pair][mode], spreads.plies[n]),
+                factor * float(spreads.plies_heat[n]), float(flight.x[at[n]]),
+                stack.layers[owned[pair]].label, MODES[mode], float(walls.kept[n, at[n]]),
+                load, known * float(spreads.shell[n]), known * float(spreads.shell_heat[n]),
+                float(flight.x[bent[n]]),
             )
         )  # fmt: skip
-    cracks, buckles = (np.fmin.reduce(values) for values in (factors, buckling))
     fibres = dict.fromkeys(layer.textile.fibre for layer in stack.layers)
-    proof, proof_factor = _proof(flight, failures)
     unknown = [name for name in fibres if "ply_shear" not in library.fibres[name]]
-    return Strength(flight.x, cracks, buckles, tuple(failures), tuple(unknown), proof, proof_factor)
+    return Strength(
+        flight.x, np.fmin.reduce(plies.factor), np.fmin.reduce(buckles), tuple(failures),
+        tuple(unknown), *_proof(flight, failures), *_left(plies, walls),
+    )  # fmt: skip
+
+
+def _middle(stack: Stack) -> Array:
+    """Radius of the middle of the wall, m."""
+    return np.asarray(0.5 * (stack.r[0] + stack.r[-1]))
+
+
+def _left(plies: Plies, walls: Walls) -> tuple[float, float]:
+    """Largest stress across the fibres before any load (Pa), over what the ply bears so."""
+    share = np.where(walls.thickness > 0.0, plies.left / plies.limit, -np.inf)
+    share = np.where(np.isfinite(share), share, -np.inf)
+    worst = np.unravel_index(int(share.argmax()), share.shape)
+    return float(plies.left[worst]), float(share[worst])
 
 
 def fraction_spread(job: Job, library: Library) -> float:
@@ -245,76 +256,3 @@ def _proof(flight: Flight, failures: list[Failure]) -> tuple[float, float]:
 def _loaded(case: Case) -> bool:
     """Whether a case has any force in it."""
     return any(np.abs(v).max() > TINY for v in (case.axial, case.moment, case.shear, case.pressure))
-
-
-def _forces(case: Case, at: NDArray[np.intp], walls: Walls) -> Array:
-    """Line loads (side, place, 3) along, around, shear, N/m."""
-    r, c = walls.radius, walls.cosine
-    along = case.axial[at] / (2.0 * np.pi * r * c)
-    bent = np.abs(case.moment[at]) / (np.pi * r * r * c)
-    around = np.broadcast_to(-case.pressure[at] * r / c, along.shape)
-    sheared = np.abs(case.shear[at]) / (np.pi * r)
-    return np.stack(
-        [
-            np.stack((along + side * bent, around, sheared * (side == 0.0)), axis=-1)
-            for side in SIDES
-        ]
-    )
-
-
-def _cracks(
-    walls: Walls, forces: Array, stack: Stack, library: Library
-) -> tuple[Array, tuple[NDArray[np.intp], NDArray[np.intp]]]:
-    """Least load factor (case, place) of any ply, and the pair and mode that set it."""
-    A = np.where(walls.sound[:, None, None], walls.stiffness[0], np.eye(3))
-    strain = np.linalg.solve(A[:, None], forces[..., None])[..., 0]  # (case, side, place, 3)
-    p = walls.plies
-    Q = laminate.reduced_stiffness(p.E1, p.E2, p.G12, p.nu12)  # (case, pair, place, 3, 3)
-    limits = warm_strengths(stack, library, walls)
-    least, pair, mode = (np.full(forces.shape[:1] + forces.shape[2:3], v) for v in (np.inf, 0, 0))
-    for sign in (1.0, -1.0):
-        own = laminate.turned_strain(strain[:, :, None], sign * walls.angle)
-        stress = np.einsum("cplij,csplj->cspli", Q, own)
-        factor, how = strength.first_failure(stress, limits)
-        factor = np.where(walls.thickness > 0.0, factor, np.inf)
-        flat = np.moveaxis(factor, 3, 1).reshape(*least.shape, -1)
-        modes = np.moveaxis(how, 3, 1).reshape(flat.shape)
-        best = flat.argmin(axis=-1)[..., None]
-        value = np.take_along_axis(flat, best, -1)[..., 0]
-        found = value < least
-        count = factor.shape[2]
-        pair = np.where(found, best[..., 0] % count, pair)
-        mode = np.where(found, np.take_along_axis(modes, best, -1)[..., 0], mode)
-        least = np.where(found, value, least)
-    least = np.where(walls.sound, least, np.nan)
-    return least, (pair.astype(np.intp), mode.astype(np.intp))
-
-
-def _buckles(walls: Walls, cases: list[Case], at: NDArray[np.intp], shape: Shape) -> Array:
-    """Load factor of local buckling (case, place), straight between every few stations."""
-    count = len(walls.radius)
-    every = EVERY if count > MANY else 1
-    few = np.unique(np.append(np.arange(0, count, every), count - 1))
-    few = few[walls.sound[few]]
-    if few.size == 0:
-        return np.full((len(cases), count), np.nan)
-    A, B, D = (each[:, few] for each in walls.stiffness)
-    r, c = walls.radius[few], walls.cosine[few]
-    perfect = local_buckling.axial_load(A, B, D, np.broadcast_to(r / c, A.shape[:2]))
-    steep = np.arccos(np.clip(c, -1.0, 1.0)) > local_buckling.STEEP
-    ratio = r / c / local_buckling.equivalent_wall(A, D)
-    axial = np.where(steep, local_buckling.CONE_AXIAL, local_buckling.cylinder_share(ratio))
-    bending = local_buckling.cylinder_share(ratio, local_buckling.BENDING)
-    bending = np.where(steep, local_buckling.CONE_BENDING, bending)
-    pressed = np.where(steep, local_buckling.CONE_PRESSURE, local_buckling.PRESSURE)
-    outside = local_buckling.outside_pressure(A, D, r / c, shape.base - shape.tip)
-    along, moment, shut = (
-        np.stack([getattr(case, key)[at][few] for case in cases])
-        for key in ("axial", "moment", "pressure")
-    )
-    used = np.maximum(-along, 0.0) / (2.0 * np.pi * r * c) / (axial * perfect)
-    used = used + np.abs(moment) / (np.pi * r * r * c) / (bending * perfect)
-    used = used + np.maximum(shut, 0.0) / (pressed * outside)
-    shares = np.stack([np.interp(np.arange(count), few, row) for row in used])
-    none = np.full_like(shares, np.inf)
-    return np.asarray(np.divide(1.0, shares, out=none, where=shares > TINY))

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from mandrelwright.findings import strength as say
 from mandrelwright.findings.finding import Finding
 from mandrelwright.job.materials import Library
+from mandrelwright.physics.strength import RUBBERY
+from mandrelwright.physics.uncertainty import normal_cdf
 from mandrelwright.stages.flight import Flight
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.strength import Failure, Strength
 
+HANGS = 0.3  # of a load factor, by heat alone: worth a word
 ON_THE_GROUND = ("handling", "landing")  # a part that cracks there is lost, nobody below it
 
 
@@ -29,6 +34,7 @@ def check_strength(
             found.append(
                 say.little_reserve(one.name, one.reserve, wanted, one.how, from_base, one.kept)
             )
+    found += _near_glass(strength, flight, wanted)
     if strength.worst is not None:
         found.append(_first(shape, strength, flight))
     return found + [say.not_known(name) for name in strength.unknown]
@@ -40,6 +46,22 @@ def _worst_of_each(strength: Strength) -> list[Failure]:
     for one in strength.failures:
         seen.setdefault((round(one.reserve, 3), round(one.x, 4)), one)
     return list(seen.values())
+
+
+def _near_glass(strength: Strength, flight: Flight, wanted: float) -> list[Finding]:
+    """The case whose load factor hangs most on the glass transition, told once."""
+    hanging = [one for one in strength.failures if one.heat_share > HANGS and one.kept > RUBBERY]
+    if not hanging:
+        return []
+    one = max(hanging, key=lambda failure: failure.heat_share)
+    case = next(item for item in flight.cases if item.id == one.id)
+    warm = float(np.interp(one.x, strength.x, case.mean))
+    rise = 0.0 if case.time is None else flight.mean_spread(case)
+    doubt = math.hypot(rise, flight.glass_spread)
+    chance = float(normal_cdf((warm - flight.glass) / max(doubt, 1e-6)))
+    near = one.reserve < 2.0 * wanted
+    return [say.near_glass(one.name, one.factor, one.heat_share, flight.glass - warm, doubt,
+                           chance, near)]  # fmt: skip
 
 
 def _first(shape: Shape, strength: Strength, flight: Flight) -> Finding:

@@ -22,16 +22,19 @@ PLY = ("tension_along", "compression_along", "tension_across", "compression_acro
 
 
 class Walls(NamedTuple):
-    """The wall at the stations, warm: arrays (case, place, ...), or (case, pair, place)."""
+    """The wall at the stations, warm: arrays (row, place, ...), or (row, pair, place).
 
-    fibre_fraction: float
-    angle: Array  # (pair, place)
+    What heat does not change stands without the row, where every row has the same stations.
+    """
+
+    fibre_fraction: Array | float
+    angle: Array  # (pair, place), or (row, pair, place)
     thickness: Array
-    radius: Array  # of the middle, (place,)
+    radius: Array  # of the middle, (place,), or (row, place)
     cosine: Array  # of the slope
     plies: micromechanics.Ply
     stiffness: tuple[Array, Array, Array]  # A, B, D
-    kept: Array  # (case, place)
+    kept: Array  # (row, place)
     sound: NDArray[np.bool_]
 
 
@@ -46,37 +49,55 @@ def warm_walls(
     parts: Constituents,
     nodes: NDArray[np.intp],
     kept: Array,
-    change: tuple[float, float] = (0.0, 0.0),
+    change: tuple[Array | float, Array | float] = (0.0, 0.0),
 ) -> Walls:
-    """Stiffness of the wall at nodes of the stack with the resin keeping a share (case, place).
+    """Stiffness of the wall at nodes of the stack with the resin keeping a share (row, place).
 
-    ``change``: of V_f, the fibres staying the same, and of every angle (rad).
+    ``nodes`` (place,), or (row, place). ``change``: of V_f, the fibres staying the same, and of
+    every angle (rad), one for all or (row, 1) where nodes have rows.
     """
-    fraction = stack.fibre_fraction + change[0]
-    angle, thickness = (values[:, nodes] for values in stack.pairs)
-    angle, thickness = angle + change[1], thickness * (stack.fibre_fraction / fraction)
+    turned = np.asarray(change[1], float)[..., None]
+    fraction = stack.fibre_fraction + np.asarray(change[0], float)[..., None]
+    angle, thickness = (np.moveaxis(values[:, nodes], 0, -2) for values in stack.pairs)
+    angle, thickness = angle + turned, thickness * (stack.fibre_fraction / fraction)
     radius = 0.5 * (stack.r[0] + stack.r[-1])[nodes]
     cosine = stack.meridian.tangent(stack.outside).cosine[nodes]
     resin = replace(parts.resin, E=parts.resin.E * kept[:, None, :])
     plies = micromechanics.ply(parts.fibre, resin, fraction, parts.across_poisson, parts.crimp)
     pairs = laminate.pair_stiffness(plies, angle)
-    wall = thickness.sum(axis=0)
-    bottom = -0.5 * wall
-    edges = np.concatenate((bottom[None], bottom + np.cumsum(thickness, axis=0)))
-    ABD = laminate.assemble(np.moveaxis(pairs, 1, 2), edges.T)
+    wall = thickness.sum(axis=-2)
+    bottom = -0.5 * wall[..., None, :]
+    edges = np.concatenate((bottom, bottom + np.cumsum(thickness, axis=-2)), axis=-2)
+    ABD = laminate.assemble(np.moveaxis(pairs, 1, 2), np.moveaxis(edges, -2, -1))
     sound = ~stack.jammed[:, nodes].any(axis=0) & (wall > 0.0)
     return Walls(fraction, angle, thickness, radius, cosine, plies, ABD, kept, sound)
 
 
-def resin_left(warm: Array, glass: float, library: Library) -> Array:
-    """Share of its own that the resin keeps at temperatures (K)."""
+def resin_left(
+    warm: Array, glass: Array | float, library: Library, steeper: Array | float = 0.0
+) -> Array:
+    """Share of its own that the resin keeps at temperatures (K), its exponent moved by some."""
     practice = library.practice["strength"]
     reference, exponent = practice["resin_reference"].value, practice["resin_exponent"].value
-    return strength.resin_kept(warm, glass, reference, exponent)
+    return strength.resin_kept(warm, glass, reference, exponent + steeper)
+
+
+def stress_left(walls: Walls, warmer: Array, kept: Array | float) -> Array:
+    """Stress that cure and cooling left in every ply (row, pair, place, 3), of the +θ half.
+
+    ``warmer``: temperature less that at which the wall set, K, (row, place); ``kept``: share of
+    the cure strain that the mould did not iron out, one for all or (row, 1). Stiffness as warm
+    as it is then.
+    """
+    p, rise = walls.plies, warmer[:, None, :]
+    share = np.asarray(kept, float)[..., None]
+    along, across = share * p.cure1 + p.alpha1 * rise, share * p.cure2 + p.alpha2 * rise
+    with np.errstate(invalid="ignore"):
+        return laminate.ply_residual(p, walls.angle, walls.thickness, along, across)
 
 
 def warm_strengths(stack: Stack, library: Library, walls: Walls) -> Strengths:
-    """Strengths of every pair as warm as each case, (case, 1, pair, place)."""
+    """Strengths of every pair as warm as each row, (row, 1, pair, place)."""
     fibres = _fibres(stack, library)
     pulled, pressed, torn, crushed, sheared = (
         np.array([[_value(entry, key)] for entry in fibres]) for key in PLY
@@ -84,7 +105,8 @@ def warm_strengths(stack: Stack, library: Library, walls: Walls) -> Strengths:
     reference = np.array([[_value(entry, "fraction")] for entry in fibres])
     cold = Strengths(pulled, pressed, torn, crushed, sheared, 0.5 * crushed)
     crimp = library.practice["braid"]["crimp_strength"].value
-    here = strength.at_fraction(cold, walls.fibre_fraction, reference, crimp)
+    fraction = np.reshape(walls.fibre_fraction, (-1, 1, 1, 1))
+    here = strength.at_fraction(cold, fraction, reference, crimp)
     return strength.heated(here, walls.kept[:, None, None, :])
 
 

@@ -136,6 +136,13 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
         "strength.failures",
         "materials.practice.strength.reserve_wanted",
     ),
+    "strength.near-glass": (
+        "strength.failures",
+        "flight.cases",
+        "flight.glass",
+        "flight.glass_spread",
+        "materials.practice.strength.reserve_wanted",
+    ),
     "strength.not-known": ("strength.unknown",),
     "surface.does-not-smooth": SMOOTHED,
     "surface.beyond-rings": ("surface.rings", "surface.steps"),
