@@ -16,6 +16,8 @@ from mandrelwright.job.read import library_of, read_job
 from mandrelwright.physics import joints as physics
 from mandrelwright.physics.atmosphere import atmosphere
 from mandrelwright.plan import Plan, make_plan
+from mandrelwright.quantities import Quantity
+from mandrelwright.stages.edge import hang_on_edge
 from mandrelwright.stages.joint_checks import check_joints
 from mandrelwright.stages.joints import Joints, join
 
@@ -186,6 +188,44 @@ def test_a_bond_has_its_area_and_loses_strength_when_warm(transition: Plan) -> N
     assert told.bond is not None
     assert told.bond.reserve < 0.2 * bond.reserve
     assert found(warm, told)["joints.bond-weak"].level is Level.STOP
+
+
+def test_the_edge_bears_what_its_area_and_planes_do(nose: Plan) -> None:
+    """m a of all that hangs on the cord; w t σ_b and 2 w t τ as much as the warm resin keeps."""
+    edge = nose.joints.edge
+    assert edge is not None
+    assert nose.flight is not None
+    assert edge.force == pytest.approx(nose.assembly.mass * 50.0 * 9.80665, rel=2e-3)
+    practice = nose.library.practice["joints"]
+    taut = nose.flight.case("zippering")
+    assert taut is not None
+    kept = ((nose.flight.glass - taut.mean[-1]) / (nose.flight.glass - 293.15)) ** 0.5
+    wall = float(nose.stack.thickness[:, nose.flight.nodes[-1]].sum())
+    tear = 2.0 * 10e-3 * wall * practice["tear_out"].value * kept
+    assert edge.tear == pytest.approx(tear, rel=1e-3)
+    assert edge.cut == pytest.approx(10e-3 * wall * practice["bearing"].value * kept, rel=1e-3)
+    assert edge.factor == pytest.approx(tear / edge.force, rel=1e-3)
+    doubt = math.hypot(15.0 / 60.0, 5.0 / 10.0, 20.0 / 50.0)  # shear, width, deceleration
+    assert edge.factor_spread / edge.factor == pytest.approx(doubt, rel=1e-6)
+
+
+def test_a_thin_cord_on_a_hard_jerk_may_cut_into_the_edge(nose: Plan) -> None:
+    assert nose.job.flight is not None
+    assert nose.flight is not None
+    assert "joints.zippers" not in found(nose, nose.joints)
+    flight = nose.job.flight.model_copy(update={"cord": Quantity(4e-3, 0.5e-3)})
+    job = nose.job.model_copy(update={"flight": flight})
+    edge = hang_on_edge(job, nose.shape, nose.stack, nose.flight, nose.library)
+    assert edge is not None
+    told = found(nose, replace(nose.joints, edge=edge))["joints.zippers"]
+    assert told.level is Level.CAUTION
+    assert "4 mm of edge" in told.what
+    assert any("strap" in remedy for remedy in told.do)
+
+
+def test_a_cord_past_a_glued_coupler_does_not_meet_the_wall(transition: Plan) -> None:
+    assert transition.joints.edge is None
+    assert rejoined(transition, bond=None).edge is not None
 
 
 def test_metal_on_carbon_is_told_until_it_is_isolated(transition: Plan, nose: Plan) -> None:

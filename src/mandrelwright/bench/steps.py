@@ -41,7 +41,7 @@ STEPS = (
     Step("measure", "Measure", "Read the part, and let the reading decide.",
          (), (), "gate"),
     Step("finish", "Finish", "Trim, fair, paint; what is fixed to the part.",
-         ("assembly",), ("assembly",), "assembly"),
+         ("assembly",), ("assembly", "joints"), "assembly"),
     Step("flight", "Flight", "How fast and how high, roughly.",
          ("flight",), ("flight", "strength"), "job"),
     Step("radio", "Radio", "Antennas behind the wall, and where they sit.",

@@ -117,6 +117,25 @@ def unvented(lag: float, force: float, hole: float, stated: bool) -> Finding:
     )
 
 
+def zippers(width: float, force: float, factor: float, spread: float) -> Finding:
+    """The cord may cut into the open edge of the wall as it comes taut."""
+    return Finding(
+        "joints.zippers",
+        Level.CAUTION,
+        f"The open edge bears {factor:.1f} ± {spread:.1f} times what the cord asks as it comes "
+        f"taut ({force:.0f} N on {1e3 * width:.0f} mm of edge).",
+        "A thin cord that saws across the edge cuts a slit along the wall. Force, width and "
+        "strength of an edge are estimates, and a pull outwards that bends the edge is not "
+        "counted; common practice, no source.",
+        (
+            "a wider strap, a sleeve or a ball on the cord where it crosses the edge",
+            "a longer cord, and ejection at the top of the flight where it is slow",
+            "a band of cloth or a ring round the edge; round it off, never leave it sharp",
+            "state what you know: flight.cord, flight.zippering",
+        ),
+    )
+
+
 def metal_on_carbon(item: str, material: str) -> Finding:
     """Metal touches carbon."""
     worse = "corrodes fast" if material in ("aluminium", "steel") else "may corrode"

@@ -28,6 +28,7 @@ Sun = Annotated[Quantity, Text("irradiance", "0 W/m^2", "1400 W/m^2", exact=True
 OpenAir = Annotated[Quantity, Text("temperature", "-40 degC", "60 degC", exact=True)]
 Site = Annotated[Quantity, Text("length", "-430 m", "6000 m", exact=True)]
 Wind = Annotated[Quantity, Text("speed", "0 m/s", "60 m/s", exact=True)]
+Cord = Annotated[Quantity, Text("length", "1 mm", "100 mm")]
 Wait = Annotated[Quantity, Text("time", "0 s", "60 s", exact=True)]
 
 KINDS = {
@@ -101,6 +102,7 @@ class Flight(Table):
     ejection_delay: Wait = default("0 s", "after the top of the flight")
     ejection_pressure: Overpressure | None = None
     zippering: Acceleration | None = Field(None, description="as the cord comes taut")
+    cord: Cord | None = Field(None, description="its width where it crosses the open edge")
     landing: Acceleration | None = Field(None, description="as its tip meets the ground")
     handling: Force | None = Field(None, description="a hand across its tip")
     sun: Sun | None = Field(None, description="on a face that looks at it")

@@ -320,6 +320,7 @@ PRACTICE = {
     "tear_out": Property("stress", 1e6, 1e9, "shear stress at which a pin tears out to the edge"),
     "edge_share": _share("least distance of a hole from the edge over its diameter", 20.0),
     "discharge": _share("flow through a drilled hole over what Bernoulli gives", 1.0),
+    "cord_width": Property("length", 1e-3, 0.1, "width of a shock cord"),
     "hold": _share("force that pins hold over the force that pulls them", 20.0),
     "let_go": _share("force of ejection over the force that pins hold", 20.0),
     "bond_reserve": _share("strength of a bond over its largest stress", 20.0),

@@ -10,6 +10,7 @@ import numpy as np
 from mandrelwright.out.finished import NOTHING, Lines, Table
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show, show_spread
+from mandrelwright.stages.edge import Edged
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.joints import Bonded, Joints, Pinned, Vented
 from mandrelwright.stages.strength import Failure, Strength
@@ -122,6 +123,8 @@ def joined(joints: Joints) -> Iterator[tuple[str, ...]]:
         yield from _pinned(joints.pins)
     if joints.vent is not None:
         yield _vented(joints.vent)
+    if joints.edge is not None:
+        yield _edged(joints.edge)
 
 
 def _bonded(bond: Bonded) -> tuple[str, ...]:
@@ -170,6 +173,14 @@ def _vented(vent: Vented) -> tuple[str, ...]:
         return "vent", hole, "no flight stated", NOTHING, NOTHING
     lag = f"lags {show(vent.lag, 'kPa', 2)}"
     return "vent", hole, lag, NOTHING, f"{show(vent.wanted, 'mm', 1)} hole keeps it below 0.5 kPa"
+
+
+def _edged(edge: Edged) -> tuple[str, ...]:
+    bears = f"{min(edge.cut, edge.tear):.0f} N before it tears"
+    asked = _newtons(edge.force, edge.force_spread) if edge.force_spread else f"{edge.force:.0f} N"
+    factor = f"{_ratio(max(edge.reserve, 0.0))}"
+    remark = f"cord {show(edge.width, 'mm', 0)} wide; {edge.factor:.1f} ± {edge.factor_spread:.1f}"
+    return "open edge at the base", bears, asked, factor, remark + " before a spread is taken off"
 
 
 def _newtons(value: float, spread: float) -> str:

@@ -88,6 +88,21 @@ def holes_hold(
     return np.asarray(crush), np.asarray(2.0 * n * planes * t * np.asarray(shear, float))
 
 
+def edge_holds(
+    width: ArrayLike, wall: ArrayLike, bearing: ArrayLike, shear: ArrayLike
+) -> tuple[Array, Array]:
+    """Forces (N) at which a cord crushes an open edge, and tears it: w t σ_b and 2 w t τ.
+
+    ``width`` w of the cord and ``wall`` t in m, ``bearing`` σ_b and in-plane ``shear`` τ of the
+    laminate in Pa; broadcast. The two planes beside the cord are taken as long as it is wide.
+    Validity: a pull in the plane of the wall; one that bends the edge outwards asks more.
+    Source: equilibrium; the length of the planes is judgement, common practice, no source.
+    """
+    w, t = np.asarray(width, float), np.asarray(wall, float)
+    crushed = w * t * np.asarray(bearing, float)
+    return np.asarray(crushed), np.asarray(2.0 * w * t * np.asarray(shear, float))
+
+
 def vent_lag(
     volume: ArrayLike,
     area: ArrayLike,

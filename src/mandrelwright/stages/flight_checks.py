@@ -19,7 +19,7 @@ LIKELY = 0.05  # chance of being past the glass transition that is worth a word
 HIGHEST_MACH, MOST_ANGLE = 4.0, np.radians(10.0)
 LENT = {
     "handling": "handling", "ejection_pressure": "ejection", "zippering": "zippering",
-    "landing": "landing", "sun": "sun", "wind": "wind",
+    "cord": "cord_width", "landing": "landing", "sun": "sun", "wind": "wind",
 }  # fmt: skip
 
 

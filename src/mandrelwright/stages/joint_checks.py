@@ -9,6 +9,7 @@ from mandrelwright.findings.assembly import weighed
 from mandrelwright.findings.finding import Finding
 from mandrelwright.job.materials import Library
 from mandrelwright.stages.assembly import METALS, Assembly
+from mandrelwright.stages.edge import Edged
 from mandrelwright.stages.joints import LITTLE, Bonded, Joints, Pinned, Vented
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
@@ -25,6 +26,8 @@ def check_joints(
         found += _pins(joints.pins, joints.vent, library)
     if joints.vent is not None:
         found += _vent(joints.vent, joints.pins)
+    if joints.edge is not None:
+        found += _edge(joints.edge, library)
     return found + _weight(assembly) + _metal(stack, assembly, library) + _flush(shape, assembly)
 
 
@@ -67,6 +70,13 @@ def _pins(pins: Pinned, vent: Vented, library: Library) -> list[Finding]:
     if pins.edge < share * pins.bears:
         found.append(say.edge_close(pins.fit, pins.edge, pins.bears, share))
     return found
+
+
+def _edge(edge: Edged, library: Library) -> list[Finding]:
+    """A cord that may cut into the open edge."""
+    if edge.reserve >= library.practice["strength"]["reserve_wanted"].value:
+        return []
+    return [say.zippers(edge.width, edge.force, edge.factor, edge.factor_spread)]
 
 
 def _vent(vent: Vented, pins: Pinned | None) -> list[Finding]:

@@ -17,6 +17,7 @@ from mandrelwright.physics.atmosphere import atmosphere
 from mandrelwright.physics.strength import resin_kept
 from mandrelwright.stages.assembly import Assembly
 from mandrelwright.stages.course import Course
+from mandrelwright.stages.edge import JUDGED, Edged, hang_on_edge
 from mandrelwright.stages.fit import Fit
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.loads import Drag, body_of
@@ -118,11 +119,12 @@ class Vented:
 
 @dataclass(frozen=True)
 class Joints:
-    """Bond, pins and vent as far as the job states them."""
+    """Bond, pins and vent as far as the job states them; the open edge under the cord."""
 
     bond: Bonded | None = result("glued coupler", "", (), ASKED)
     pins: Pinned | None = result("shear pins", "", (), PINNED)
     vent: Vented | None = result("vent", "", (), LAG)
+    edge: Edged | None = result("open edge under the cord", "", (), JUDGED)
 
 
 def join(
@@ -150,7 +152,8 @@ def join(
     if stated.pins is not None:
         pins = _pins(stated.pins, shape, stack, library)
         pins = _pulled(pins, lag, job, shape, stack, assembly, flight)
-    return Joints(bond, pins, vent if stated.vent is not None or pins is not None else None)
+    edge = hang_on_edge(job, shape, stack, flight, library)
+    return Joints(bond, pins, vent if stated.vent is not None or pins is not None else None, edge)
 
 
 def _place(shape: Shape, name: str) -> FitPlace:

@@ -65,6 +65,7 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "joints.pins-shear-early": ("joints.pins", "materials.practice.joints.hold"),
     "joints.tears-first": ("joints.pins",),
     "joints.unvented": ("joints.vent", "joints.pins"),
+    "joints.zippers": ("joints.edge", "materials.practice.strength.reserve_wanted"),
     "layup.cold": ("job.shop.temperature",),
     "layup.cup-too-small": ("layup.most_cup", "materials.practice.lay-up.mix_fixed"),
     "layup.epoxy": ("cure.cup_peak", "cure.cup_time"),
