@@ -7,13 +7,16 @@ sheet, no variables), so that any viewer or printer shows the same. All text is 
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.stages.turned import decimate
+from mandrelwright.stages.turned import decimate_all
 
 Array = NDArray[np.float64]
 
@@ -33,6 +36,7 @@ DIRECTIONS = {
     "crossed": np.array([[1.0, 1.0], [1.0, -1.0]]),
     "upright": np.array([[1.0, 0.0]]),
 }  # normals of a hatch's lines
+PLAIN = re.compile(r"[\w #.,:;()+-]*")  # a value that needs no escape
 LINE_TOLERANCE = 0.03  # units: a drawn line stays within this of its points
 # Advance widths of DejaVu Sans in thousandths of the size, from space to ~; a wide face, so
 # text laid out by it fits in most others.
@@ -111,6 +115,14 @@ class Hatch:
     pitch: float
 
 
+class _Path(NamedTuple):
+    """A path whose lines are thinned and written when the picture is finished."""
+
+    lines: tuple[Array, ...]
+    close: str
+    attributes: dict[str, str | float]
+
+
 class Drawing:
     """One picture that grows element by element; ``name`` prefixes its ids."""
 
@@ -119,7 +131,7 @@ class Drawing:
         self.width = width
         self.title = title
         self.description = description
-        self.parts: list[str] = []
+        self.parts: list[str | _Path] = []
 
     def add(self, tag: str, **attributes: str | float) -> None:
         """One element; a number is formatted, an underscore in a name becomes a hyphen."""
@@ -148,21 +160,20 @@ class Drawing:
     def curve(self, points: Array, **attributes: str | float) -> None:
         """An open line through points (n, 2), thinned to LINE_TOLERANCE."""
         given: dict[str, str | float] = {"fill": "none", "stroke": INK, "stroke_linejoin": "round"}
-        self.add("path", d="M" + _trail(points), **(given | attributes))
+        self.parts.append(_Path((points,), "", given | attributes))
 
     def band(self, one: Array, other: Array, fill: str | Hatch, **attributes: str | float) -> None:
         """The area between two lines (n, 2) that run the same way."""
-        back = other[::-1] if len(other) else other
-        trail = f"M{_trail(one)}{'L' if len(back) else ''}{_trail(back)}Z"
+        lines = (one, other[::-1]) if len(other) else (one,)
         if isinstance(fill, str):
-            self.add("path", d=trail, fill=fill, **attributes)
+            self.parts.append(_Path(lines, "Z", {"fill": fill, **attributes}))
             return
-        self.add("path", d=trail, fill=fill.ground)
-        strokes = hatched(np.concatenate((one, back)), fill.kind, fill.pitch)
+        self.parts.append(_Path(lines, "Z", {"fill": fill.ground}))
+        strokes = hatched(np.concatenate(lines), fill.kind, fill.pitch)
         if strokes:
             self.add("path", d=strokes, fill="none", stroke=fill.stroke, stroke_width=0.7)
         if attributes:
-            self.add("path", d=trail, fill="none", **attributes)
+            self.parts.append(_Path(lines, "Z", {"fill": "none", **attributes}))
 
     def text(
         self, x: float, y: float, text: str, size: float = 11.0, anchor: str = "start",
@@ -188,7 +199,7 @@ class Drawing:
         )  # fmt: skip
         ground = _element("rect", None, {"width": self.width, "height": height, "fill": PAPER})
         return _element(
-            "svg", "\n".join([titles, ground, *self.parts]) + "\n",
+            "svg", "\n".join([titles, ground, *_written(self.parts)]) + "\n",
             {
                 "xmlns": "http://www.w3.org/2000/svg", "width": self.width, "height": height,
                 "viewBox": f"0 0 {number(self.width)} {number(height)}", "role": "img",
@@ -199,10 +210,10 @@ class Drawing:
 
 def _element(tag: str, content: str | None, attributes: dict[str, str | float]) -> str:
     """One SVG element as text."""
-    written = "".join(
-        f" {_attribute(key)}={quoteattr(value if isinstance(value, str) else number(value))}"
+    written = "".join([
+        f" {_attribute(key)}={_quoted(value if isinstance(value, str) else number(value))}"
         for key, value in attributes.items()
-    )
+    ])  # fmt: skip
     return f"<{tag}{written}/>" if content is None else f"<{tag}{written}>{content}</{tag}>"
 
 
@@ -211,11 +222,27 @@ def _attribute(key: str) -> str:
     return key.rstrip("_").replace("_", "-")
 
 
+def _quoted(value: str) -> str:
+    """An attribute's value in quotes."""
+    return f'"{value}"' if PLAIN.fullmatch(value) else quoteattr(value)
+
+
+def _written(parts: Sequence[str | _Path]) -> list[str]:
+    """Every part as text; the lines of all paths are thinned at once."""
+    lines = [line for part in parts if isinstance(part, _Path) for line in part.lines]
+    trails = iter([_trail(line) for line in decimate_all(lines, LINE_TOLERANCE)])
+    return [part if isinstance(part, str) else _path(part, trails) for part in parts]
+
+
+def _path(path: _Path, trails: Iterator[str]) -> str:
+    """A path as text, which takes its lines from the trails."""
+    trail = "L".join([next(trails) for _ in path.lines])
+    return _element("path", None, {"d": f"M{trail}{path.close}", **path.attributes})
+
+
 def _trail(points: Array) -> str:
-    """Coordinates of a thinned line, for a path."""
-    if len(points) > 2:
-        points = decimate(points, LINE_TOLERANCE)
-    return "L".join(f"{x:g} {y:g}" for x, y in _hundredths(points))
+    """Coordinates of a line, for a path."""
+    return "L".join([f"{x:g} {y:g}" for x, y in _hundredths(points)])
 
 
 def _hundredths(points: Array) -> list[list[float]]:

@@ -20,6 +20,7 @@ Array = NDArray[np.float64]
 
 MOST_ANGLE = np.radians(89.0)  # where no lock is given: the closed form ends at 90 degrees
 NEWTON_STEPS = 4  # from the closed form without angle change; quadratic, so 4 reach rounding
+CLOSE = 1e-8  # a step by so small a share: the next would be by its square
 
 
 def angle(radius: ArrayLike, radius_at_45: ArrayLike) -> Array:
@@ -136,19 +137,25 @@ def _thickness(
 
     With cos θ frozen the equation is quadratic in t, which is exact beyond a lock.
     """
-    cosine = np.cos(np.clip(angle(radius, radius_at_45), *locks))
+    reach = np.sqrt(2.0) * radius_at_45
+    least, most = np.sin(locks)
     constant = np.asarray(constant, float)
+    sine = np.minimum(np.maximum(radius / reach, least), most)
+    cosine = np.sqrt(1.0 - sine * sine)
     discriminant = radius * radius + 4.0 * half * constant / cosine
     with np.errstate(invalid="ignore", divide="ignore"):
         t = 2.0 * constant / cosine / (radius + np.sqrt(discriminant))
         for _ in range(NEWTON_STEPS):
             middle = radius + half * t
-            free = angle(middle, radius_at_45)
-            theta = np.clip(free, *locks)
-            cosine = np.cos(theta)
-            turning = np.where(theta == free, np.sin(theta) ** 2 / cosine, 0.0)  # −m·d(cos θ)/dm
+            free = middle / reach
+            sine = np.minimum(np.maximum(free, least), most)
+            cosine = np.sqrt(1.0 - sine * sine)
+            turning = np.where(sine == free, sine * sine / cosine, 0.0)  # −m·d(cos θ)/dm
             slope = middle * cosine + half * t * (cosine - turning)
-            t = t - (t * middle * cosine - constant) / slope
+            step = (t * middle * cosine - constant) / slope
+            t = t - step
+            if np.all(np.abs(step) <= CLOSE * t):
+                break
     return np.asarray(t)
 
 

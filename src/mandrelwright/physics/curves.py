@@ -69,16 +69,20 @@ def _solve_tridiagonal(below: Array, middle: Array, above: Array, right: Array) 
 
     n row operations instead of the n³ of a dense solver, which also would wake every core.
     """
-    out = right
-    pivot = middle.copy()
-    for i in range(1, len(pivot)):
-        factor = below[i] / pivot[i - 1]
-        pivot[i] -= factor * above[i - 1]
-        out[i] -= factor * out[i - 1]
-    out[-1] /= pivot[-1]
-    for i in range(len(pivot) - 2, -1, -1):
-        out[i] = (out[i] - above[i] * out[i + 1]) / pivot[i]
-    return out
+    pivots, rows = [float(middle[0])], list(right)  # views of its rows, changed in place
+    uppers = above.tolist()
+    for a, b, c, row, under in zip(
+        below[1:].tolist(), middle[1:].tolist(), uppers, rows, rows[1:], strict=False
+    ):
+        factor = a / pivots[-1]
+        pivots.append(b - factor * c)
+        under -= factor * row
+    right /= np.array(pivots)[:, None]
+    for c, pivot, row, under in zip(
+        uppers[-2::-1], pivots[-2::-1], rows[-2::-1], rows[:0:-1], strict=True
+    ):
+        row -= c / pivot * under
+    return right
 
 
 class Meridian:
@@ -98,9 +102,13 @@ class Meridian:
             self.derivative[a : b + 1, a : b + 1] += spline_derivative(u[a : b + 1])
         self.derivative[list(joints)] *= 0.5
 
+    def slopes(self, curve: Curve) -> Array:
+        """dx/du and dr/du at the nodes, (2, place)."""
+        return np.stack((curve.x, curve.r)) @ self.derivative.T
+
     def tangent(self, curve: Curve) -> Tangent:
         """Unit tangent (cos β, sin β) of a curve on this parameter."""
-        dx, dr = self.derivative @ curve.x, self.derivative @ curve.r
+        dx, dr = self.slopes(curve)
         length = np.hypot(dx, dr)
         return Tangent(dx / length, dr / length)
 
@@ -109,7 +117,7 @@ class Meridian:
 
         Corrected trapezium rule on |dP/du|: fourth order on each piece.
         """
-        speed = np.hypot(self.derivative @ curve.x, self.derivative @ curve.r)
+        speed = np.hypot(*self.slopes(curve))
         h = np.diff(self.u)
         total = 0.5 * h * (speed[1:] + speed[:-1])
         total -= h**2 / 12.0 * np.diff(self.derivative @ speed)
@@ -121,7 +129,7 @@ class Meridian:
         Between curves, not between points: the foot is found on the cubic Hermite segments of
         ``to`` by Newton steps on the parameter, so nodes need not face each other.
         """
-        dx, dr = self.derivative @ to.x, self.derivative @ to.r
+        dx, dr = self.slopes(to)
         v = self.u
         for step in range(FOOT_STEPS + 1):
             x, along_x = hermite(self.u, to.x, dx, v)

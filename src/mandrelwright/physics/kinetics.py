@@ -142,16 +142,20 @@ def conversion_after(
 ) -> float:
     """Conversion that constant temperature reaches from ``start`` in ``time``, by time_between.
 
-    Halving up to one: t(α) rises with α. Exact to 1e-13 where r jumps only at ``breaks``.
+    Halving up to one, for t(α) rises with α, to a hundredth of what is left to cure; then four
+    of Newton's steps, r (time − t(α)). Exact to 1e-13 where r jumps only at ``breaks``.
     """
     low, high = start, 1.0
     for _ in range(45):
-        middle = 0.5 * (low + high)
-        if time_between(rate, start, middle, breaks) < time:
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
+        a = 0.5 * (low + high)
+        left = time - time_between(rate, start, a, breaks)
+        low, high = (a, high) if left > 0.0 else (low, a)
+        if high - low < 1e-2 * (1.0 - high):
+            break
+    for _ in range(4):
+        left = time - time_between(rate, start, a, breaks)
+        a += left * float(rate(np.array(a)))
+    return a
 
 
 def crossing(times: Array, values: Array, slopes: Array, level: float) -> Array:
@@ -175,15 +179,15 @@ def located(times: Array, values: Array, slopes: Array, step: int, level: float)
 
     By halving on the cubic through both ends of the step and their slopes (Hermite).
     """
-    start, long = times[step], times[step + 1] - times[step]
-    y0, y1 = values[step] - level, values[step + 1] - level
-    d0, d1 = slopes[step] * long, slopes[step + 1] * long
+    start, end = times[step : step + 2].tolist()  # plain floats: no arrays in the loop
+    y0, y1 = (values[step : step + 2] - level).tolist()
+    d0, d1 = ((end - start) * slopes[step : step + 2]).tolist()
     low, high = 0.0, 1.0
     for _ in range(50):
         s = 0.5 * (low + high)
         y = y0 + s * (d0 + s * (3 * (y1 - y0) - 2 * d0 - d1 + s * (2 * (y0 - y1) + d0 + d1)))
         low, high = (s, high) if y < 0.0 else (low, s)
-    return float(start + 0.5 * (low + high) * long)
+    return float(start + 0.5 * (low + high) * (end - start))
 
 
 def dew_point(temperature: float, humidity: float) -> float:

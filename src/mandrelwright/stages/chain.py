@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,15 +54,16 @@ class Surrogate:
     half: tuple[float, float]
 
     def __call__(self, first: Array, second: Array) -> Array:
-        """Value at (first, second), broadcast; Horner in both variables."""
+        """Value at (first, second), both (draw,): powers of the second, Horner in the first."""
         a = (first - self.centre[0]) / self.half[0]
         b = (second - self.centre[1]) / self.half[1]
-        total: Array | float = 0.0
-        for row in self.coefficients[::-1]:
-            inner: Array | float = row[-1]
-            for coefficient in row[-2::-1]:
-                inner = inner * b + coefficient
-            total = total * a + inner
+        powers = np.ones((self.coefficients.shape[1], len(b)))
+        for power in range(1, len(powers)):
+            np.multiply(powers[power - 1], b, out=powers[power])
+        *rows, total = self.coefficients @ powers
+        for row in reversed(rows):
+            total *= a
+            total += row
         return np.asarray(total)
 
 
@@ -120,14 +122,17 @@ class Chain:
 
     def draw(self, generator: np.random.Generator, count: int) -> Array:
         """Rows (input, draw) from the joint normal distribution of the inputs."""
+        return self.drawn(generator.standard_normal((len(self.mean), count)))
+
+    def drawn(self, normal: Array) -> Array:
+        """The same from standard normal numbers (input, draw)."""
         spread = np.sqrt(np.diag(self.covariance))
-        rows = generator.standard_normal((len(self.mean), count))
         linked = np.flatnonzero(np.count_nonzero(self.covariance, axis=1) > 1)
         if len(linked):
             block = self.covariance[np.ix_(linked, linked)]
             values, vectors = np.linalg.eigh(block)
-            mixed = (vectors * np.sqrt(np.maximum(values, 0.0))) @ rows[linked]
-        rows *= spread[:, None]
+            mixed = (vectors * np.sqrt(np.maximum(values, 0.0))) @ normal[linked]
+        rows = spread[:, None] * normal
         if len(linked):
             rows[linked] = mixed
         rows += self.mean[:, None]
@@ -198,9 +203,8 @@ class Chain:
 
     def parts(self, count: int, seed: int) -> Parts:
         """Parts drawn from the joint distribution, to be asked about several fits."""
-        generator = np.random.default_rng(seed)
-        values = self.values(self.draw(generator, count))
-        return Parts(values, generator.standard_normal(count))
+        *normal, reading = _normal(len(self.mean) + 1, count, seed)
+        return Parts(self.values(self.drawn(np.array(normal))), reading)
 
     def play_of_parts(self, station: Station, ready: float, doubt: float, parts: Parts) -> Array:
         """Play when the prepared mould is known to be ``ready`` ± ``doubt`` (m).
@@ -227,6 +231,12 @@ class Chain:
     def index(self, name: str) -> int:
         """Row of an input."""
         return next(i for i, item in enumerate(self.inputs) if item.name == name)
+
+
+@lru_cache(maxsize=4)
+def _normal(rows: int, count: int, seed: int) -> Array:
+    """Standard normal numbers (row, draw), the same ones for every chain of so many inputs."""
+    return np.random.default_rng(seed).standard_normal((rows, count))
 
 
 def _total(v: Values, names: tuple[str, ...]) -> Array | float:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -272,13 +274,19 @@ def _chebyshev(centre: float, half: float, count: int) -> Array:
     return np.asarray(centre - half * np.cos(np.pi * np.arange(count) / (count - 1)))
 
 
+@lru_cache(maxsize=4)
+def _fit(count: int, degree: int) -> Array:
+    """The matrix that takes values at Chebyshev's extrema on ±1 to a polynomial's coefficients."""
+    nodes = _chebyshev(0.0, 1.0, count)
+    return np.asarray(np.linalg.pinv(np.vander(nodes, degree + 1, increasing=True)))
+
+
 def _fitted(first: Array, second: Array, values: Array) -> Surrogate:
     """Least-squares polynomial of the tabulated values (first, second)."""
     centre = (0.5 * (first[0] + first[-1]), 0.5 * (second[0] + second[-1]))
     half = (0.5 * (first[-1] - first[0]), 0.5 * (second[-1] - second[0]))
-    rows = np.vander((first - centre[0]) / half[0], DEGREES[0] + 1, increasing=True)
-    columns = np.vander((second - centre[1]) / half[1], DEGREES[1] + 1, increasing=True)
-    coefficients = np.linalg.pinv(rows) @ values @ np.linalg.pinv(columns).T
+    rows, columns = (_fit(count, degree) for count, degree in zip(NODES, DEGREES, strict=True))
+    coefficients = rows @ values @ columns.T
     return Surrogate(
         coefficients, (float(centre[0]), float(centre[1])), (float(half[0]), float(half[1]))
     )

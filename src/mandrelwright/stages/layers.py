@@ -66,7 +66,12 @@ class Layer:
         S(z) = 6z⁵ − 15z⁴ + 10z³ from 0 to 1: a C2 step of the ramp's length at either end.
         """
         length = self.ramp if ramp is None else ramp
-        return _step((x - self.start) / length + 0.5) * _step((self.stop - x) / length + 0.5)
+        share = np.ones_like(x)
+        if math.isfinite(self.start):
+            share = _step((x - self.start) / length + 0.5)
+        if math.isfinite(self.stop):
+            share = share * _step((self.stop - x) / length + 0.5)
+        return share
 
     def thickness(self, radius: float) -> float:
         """Full thickness where the mid-surface has this radius, m."""
@@ -84,7 +89,7 @@ class Layer:
 
 def _step(z: Array) -> Array:
     """C2 step from 0 to 1 for z from 0 to 1: 6z⁵ − 15z⁴ + 10z³."""
-    z = np.clip(z, 0.0, 1.0)
+    z = np.minimum(np.maximum(z, 0.0), 1.0)
     return np.asarray(z**3 * (10.0 + z * (6.0 * z - 15.0)))
 
 

@@ -21,7 +21,7 @@ Law = Callable[[Array], tuple[Array, Array]]  # x → (r, dr/dx)
 
 LEAST_RADIUS = 3e-3  # m: nothing is laid, printed or drilled on a thinner core
 FLAT_CORNER = 1e-6  # slope jump that is not a corner
-BISECTIONS = 60
+CUTS, NARROWINGS = 64, 10  # 64^10 = 2^60 parts: to rounding
 
 
 @dataclass(frozen=True)
@@ -129,7 +129,7 @@ class Shape:
         low, high = x[crossing[0]], x[crossing[0] + 1]
         if above[crossing[0]] > 0.0:
             low, high = high, low
-        return _bisect(self.profile, diameter / 2.0, low, high)
+        return _reached(self.profile, diameter / 2.0, low, high)
 
 
 def draw_shape(job: Job) -> Shape:
@@ -199,17 +199,15 @@ def _tip_trim(job: Job, pieces: list[Piece]) -> float:
     first = job.sections[0]
     if isinstance(first, TUBES) or first.tip.open is None:
         return pieces[0].start
-    return _bisect(pieces[0].law, first.tip.open.value / 2.0, 0.0, pieces[0].stop)
+    return _reached(pieces[0].law, first.tip.open.value / 2.0, 0.0, pieces[0].stop)
 
 
-def _bisect(law: Law, radius: float, low: float, high: float) -> float:
-    """x in (low, high) at which a rising law reaches ``radius``."""
-    for _ in range(BISECTIONS):
-        middle = 0.5 * (low + high)
-        if float(law(np.array([middle]))[0][0]) < radius:
-            low = middle
-        else:
-            high = middle
+def _reached(law: Law, radius: float, low: float, high: float) -> float:
+    """The end at which a law that rises from ``low`` to ``high`` has reached ``radius``."""
+    for _ in range(NARROWINGS):
+        x = np.linspace(low, high, CUTS + 1)
+        below = int(np.count_nonzero(law(x[1:-1])[0] < radius))
+        low, high = x[below : below + 2].tolist()
     return high
 
 
@@ -219,7 +217,7 @@ def _with_margins(job: Job, pieces: list[Piece], tip: float, base: float) -> lis
     margin = job.mould.beyond_trim
     start = tip - margin.tip.value
     if not isinstance(job.sections[0], TUBES):
-        start = max(start, _bisect(first.law, LEAST_RADIUS, first.start, first.stop))
+        start = max(start, _reached(first.law, LEAST_RADIUS, first.start, first.stop))
     pieces = [replace(first, start=start), *pieces[1:]]
     r, slope = last.law(np.array([base]))
     law = partial(_straight, base, float(r[0]), float(slope[0]))

@@ -28,6 +28,7 @@ Array = NDArray[np.float64]
 PLACES = 400
 THINNEST = 1e-6  # m; less is the foot of a ramp, not a wall that sets or grips
 SCALE_STEPS = 6
+CLOSED = 1e-13  # last step of the scale
 FIT_STATIONS = 9
 
 FIBRE_FRACTION = (
@@ -247,12 +248,15 @@ def _scale(shape: Shape, layers: list[Layer]) -> float:
         cosine = 1.0 / np.hypot(1.0, scale * slope)
         return float(np.nanmax(build_pointwise(mould, cosine, layers, x)))
 
-    scale, before = 1.0, closing_radius(1.0)
+    scale, radius, slope = 1.0, closing_radius(1.0), shape.radius(place.stop)
     for _ in range(SCALE_STEPS):
-        if not np.isfinite(before):
+        if not np.isfinite(radius):
             return 1.0
-        scale += (wanted - before) / shape.radius(place.stop)
-        before = closing_radius(scale)
+        step = (wanted - radius) / slope
+        if abs(step) < CLOSED:
+            break
+        before, radius = radius, closing_radius(scale + step)
+        scale, slope = scale + step, (radius - before) / step
     return scale
 
 

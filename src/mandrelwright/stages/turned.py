@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Rows = NDArray[np.int64]
 
 FLATNESS = 1.25e-6  # m; a quarter of the meshes' chord, facets at equal area use up to 2/3 of it
 
@@ -131,37 +133,50 @@ class Dowel:
 
 
 def decimate(points: Array, tolerance: float = FLATNESS) -> Array:
-    """Drop points of a line (n, 2) that lie within `tolerance` of the line that remains.
+    """Drop points of a line (n, 2) that lie within `tolerance` of the line that remains."""
+    return decimate_all([points], tolerance)[0]
+
+
+def decimate_all(lines: Sequence[Array], tolerance: float = FLATNESS) -> list[Array]:
+    """The same for many lines at once.
 
     Repeatedly splits at the farthest point, keeps both ends (Ramer 1972, Douglas & Peucker 1973;
     from memory).
     """
-    if len(points) < 3:
-        return points
+    if not lines:
+        return []
+    points, lengths = np.concatenate(lines), np.array([len(line) for line in lines])
+    ends = np.cumsum(lengths)
+    x, y = np.ascontiguousarray(points.T)
+    first, last = _wide(ends - lengths, ends - 1)
     keep = np.zeros(len(points), dtype=bool)
-    keep[[0, -1]] = True
-    first, last = np.array([0]), np.array([len(points) - 1])
+    keep[(ends - lengths)[lengths > 0]] = keep[(ends - 1)[lengths > 0]] = True
     while len(first):  # all spans of one depth at once
         inside = last - first - 1
         starts = np.cumsum(inside) - inside
         span = np.repeat(np.arange(len(first)), inside)
         rows = np.arange(len(span)) - (starts - first - 1)[span]
-        distance = _distance(points[rows], points[first[span]], points[last[span]])
+        distance = _distance(x, y, rows, first[span], last[span])
         most = np.maximum.reduceat(distance, starts)
         farthest = np.flatnonzero(distance == most[span])
         middle = rows[farthest[np.searchsorted(span[farthest], np.arange(len(first)))]]
         split = most > tolerance
-        keep[middle[split]] = True
         middle, first, last = middle[split], first[split], last[split]
-        first, last = np.concatenate((first, middle)), np.concatenate((middle, last))
-        wide = last - first > 1
-        first, last = first[wide], last[wide]
-    return points[keep]
+        keep[middle] = True
+        first, last = _wide(np.concatenate((first, middle)), np.concatenate((middle, last)))
+    return [points[end - n : end][keep[end - n : end]] for end, n in zip(ends, lengths, strict=True)]
 
 
-def _distance(points: Array, first: Array, last: Array) -> Array:
-    """Distance of each point (n, 2) from its own segment between two points (n, 2)."""
-    along, off = last - first, points - first
-    share = np.clip((off * along).sum(axis=1) / (along * along).sum(axis=1), 0.0, 1.0)
-    beside = off - share[:, None] * along
-    return np.asarray(np.hypot(beside[:, 0], beside[:, 1]), float)
+def _wide(first: Rows, last: Rows) -> tuple[Rows, Rows]:
+    """Spans that have points inside."""
+    wide = last - first > 1
+    return first[wide], last[wide]
+
+
+def _distance(x: Array, y: Array, rows: Rows, first: Rows, last: Rows) -> Array:
+    """Distance of points, told by their rows, each from its own segment between two others."""
+    along_x, along_y = x[last] - x[first], y[last] - y[first]
+    off_x, off_y = x[rows] - x[first], y[rows] - y[first]
+    share = (off_x * along_x + off_y * along_y) / (along_x * along_x + along_y * along_y)
+    share = np.minimum(np.maximum(share, 0.0), 1.0)
+    return np.asarray(np.hypot(off_x - share * along_x, off_y - share * along_y), float)
