@@ -19,11 +19,13 @@ from mandrelwright.stages.release_checks import comes_off
 class Verdict:
     """Whether the part can be made, in a sentence or two; whether it comes off the mould.
 
+    level: "open" while no stop stands but some steps are still to be judged.
+
     comes_off: "no" when its shape interlocks, when its release would ruin it or is hopeless;
     "yes" when four in five come free by the steps told; "not known" otherwise.
     """
 
-    level: Literal["yes", "no"]
+    level: Literal["yes", "no", "open"]
     sentence: str
     comes_off: Literal["yes", "no", "not known"]
 
@@ -40,18 +42,38 @@ def give_verdict(
     judged = comes_off(release) if release else "not known"
     off = judged if mould.comes_off else "no"
     if stops:
-        more = f" And {len(stops) - 1} more." if len(stops) > 1 else ""
-        return Verdict("no", f"Cannot be made as stated. {stops[0].what}{more}", off)
-    odds = fit.forecast
+        return Verdict("no", _stopped(stops), off)
     note = f" {accepted} stop accepted by the builder." if accepted else ""
+    return Verdict("yes", f"Can be made. {_forecast(fit, assembly)}{note}", off)
+
+
+def give_first_verdict(
+    fit: Fit, mould: Mould, assembly: Assembly, stops: Sequence[Finding]
+) -> Verdict:
+    """The sentence before every step is judged: it says that more may come."""
+    off: Literal["no", "not known"] = "not known" if mould.comes_off else "no"
+    if stops:
+        return Verdict("no", f"{_stopped(stops)} The other steps are being checked.", off)
+    checking = "Being checked; nothing stands against it so far."
+    return Verdict("open", f"{checking} {_forecast(fit, assembly)}", off)
+
+
+def _stopped(stops: Sequence[Finding]) -> str:
+    """Why it cannot be made."""
+    more = f" And {len(stops) - 1} more." if len(stops) > 1 else ""
+    return f"Cannot be made as stated. {stops[0].what}{more}"
+
+
+def _forecast(fit: Fit, assembly: Assembly) -> str:
+    """How often it fits, what it weighs."""
+    odds = fit.forecast
     unread, ring, gated = map(of_a_hundred, (odds.unread, odds.ring, odds.gated))
-    sentence = (
-        f"Can be made. Of 100 first moulds laid up unread {unread} fit; {ring} after a ring is "
+    return (
+        f"Of 100 first moulds laid up unread {unread} fit; {ring} after a ring is "
         f"printed and measured; {gated} if the mould is read and corrected before waxing. "
         f"Finished it weighs {show_spread(assembly.mass, assembly.mass_spread, 'g', 0)} and "
-        f"balances {show(assembly.balance, 'mm', 0)} from its base.{note}"
+        f"balances {show(assembly.balance, 'mm', 0)} from its base."
     )
-    return Verdict("yes", sentence, off)
 
 
 def of_a_hundred(probability: float) -> int:

@@ -21,7 +21,7 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 @pytest.fixture(scope="module")
 def plan() -> Plan:
     job = read_job(EXAMPLES / "plover-transition.toml")
-    return make_plan(job, library_of(job), skim=True)
+    return make_plan(job, library_of(job))
 
 
 def pressed(plan: Plan, force: float, moment: float = 0.0) -> Whole | None:

@@ -84,7 +84,7 @@ class Model:
 def nose_model() -> Model:
     """The chain of the nose example at its print file's diameter, made straight."""
     job = read_job(NOSE)
-    plan = make_plan(job, library_of(job), skim=True)
+    plan = make_plan(job, library_of(job))
     chain, lead, file = plan.fit.chain, plan.fit.chain.lead, plan.fit.file_diameter
 
     def ready(v: Values) -> Array:

@@ -10,6 +10,7 @@ from typing import Any, Literal
 import numpy as np
 
 from mandrelwright.bench.steps import step_of, verdicts
+from mandrelwright.draft import Draft
 from mandrelwright.findings.finding import Finding
 from mandrelwright.out.frame import LEFT, WIDTH, frame_of
 from mandrelwright.plan import Plan
@@ -64,7 +65,7 @@ def _off(plan: Plan) -> tuple[str, str, str]:
     if not plan.mould.comes_off:
         return "no", "its shape interlocks", "mould.comes_off"
     if plan.release is None:
-        return "not known", "being worked out, or no sound wall to judge", ""
+        return "not known", "no sound wall to judge", ""
     odds = f"free in {100.0 * plan.release.odds:.0f} of 100 by the steps under Release"
     return plan.verdict.comes_off, odds, "release.odds"
 
@@ -127,12 +128,12 @@ def _told(finding: Finding, stands: bool, reasons: dict[str, str]) -> dict[str, 
             "step": step_of(finding), "accepted": accepted}  # fmt: skip
 
 
-def steps_of(plan: Plan) -> dict[str, list[int]]:
+def steps_of(plan: Draft) -> dict[str, list[int]]:
     """Stops that stand, cautions and notes by step."""
     return verdicts(plan.findings, plan.stops)
 
 
-def axis_of(plan: Plan) -> dict[str, Any]:
+def axis_of(plan: Draft) -> dict[str, Any]:
     """What a cursor needs: the drawings' axial scale, and curves to read along it.
 
     Curves hold one value per place of ``x`` (m from the tip of the full profile); null where
@@ -149,7 +150,7 @@ def axis_of(plan: Plan) -> dict[str, Any]:
         layers.append({"label": layer.label, "thick": _kept(thick, there, 7),
                        "angle": _kept(angle, there, 1)})  # fmt: skip
     gap: list[float | None] = []
-    if plan.release is not None:
+    if isinstance(plan, Plan) and plan.release is not None:
         order = np.argsort(plan.release.x)
         best = plan.release.gap[plan.release.best]
         gap = _kept(np.interp(x, plan.release.x[order], best[order]), np.isfinite(x), 8)

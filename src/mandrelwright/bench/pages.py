@@ -22,7 +22,7 @@ from mandrelwright.bench.guard import COOKIE
 from mandrelwright.bench.log_page import page_of as log_of
 from mandrelwright.bench.manual import page_of, pages_of
 from mandrelwright.bench.shop import ShopLogs
-from mandrelwright.bench.steps import STEPS
+from mandrelwright.bench.steps import STEPS, WAITING
 from mandrelwright.bench.workers import Workers
 from mandrelwright.job.materials import load_library
 from mandrelwright.job.new import ALTITUDES, RECOMMEND, SHAPES, SPEEDS
@@ -63,7 +63,7 @@ def routes(folder: JobFolder, access: Access, logs: ShopLogs, workers: Workers) 
         except NoSuchJobError:
             raise HTTPException(404) from None
         solid = (COPIED / "three.module.js").is_file()
-        return _page("design.html", job=name, steps=STEPS, solid=solid)
+        return _page("design.html", job=name, steps=STEPS, waiting=WAITING, solid=solid)
 
     @router.get("/shop/{name}")
     def shop(name: str) -> Response:

@@ -25,7 +25,8 @@ from mandrelwright.bench.face import (
 )
 from mandrelwright.bench.form import form_of
 from mandrelwright.bench.rows import BLANK
-from mandrelwright.bench.steps import STEPS
+from mandrelwright.bench.steps import STEPS, WAITING
+from mandrelwright.draft import make_draft
 from mandrelwright.job.corrections import Corrections, read_corrections
 from mandrelwright.job.materials import MaterialError
 from mandrelwright.job.new import Answers, new_job
@@ -37,7 +38,7 @@ from mandrelwright.out.cure_chart import draw_cure
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.release_chart import draw_release
 from mandrelwright.out.section import draw_section
-from mandrelwright.out.strips import draw_strips
+from mandrelwright.out.strips import draw_first_strips, draw_last_strips
 from mandrelwright.plan import Plan, make_plan
 from mandrelwright.stages.layers import PlanError
 
@@ -74,37 +75,38 @@ def _one(field: str, limit: str, remedy: str) -> Data:
     return {"problems": [{**problem, "remedy": remedy}]}
 
 
-def _plan(path: Path, text: str, skim: bool) -> Plan:
+def _plan(path: Path, text: str) -> Plan:
     """The plan of a job's text, with what the shop has learned beside it."""
-    return _planned(path, text, skim, read_corrections(path))
+    return _planned(path, text, read_corrections(path))
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _planned(path: Path, text: str, skim: bool, corrections: Corrections | None) -> Plan:
+def _planned(path: Path, text: str, corrections: Corrections | None) -> Plan:
     job = job_of(path, text.encode())
-    return make_plan(job, library_of(job), skim=skim, corrections=corrections)
+    return make_plan(job, library_of(job), corrections=corrections)
 
 
 def _plan_of_mould(path: Path, text: str, mould: str) -> Plan:
     """The plan a mould was made by: corrections that rest on its own readings came later."""
     corrections = read_corrections(path)
     own = corrections is not None and mould in corrections.moulds
-    return _planned(path, text, False, None if own else corrections)
+    return _planned(path, text, None if own else corrections)
 
 
 def _first(path: Path, text: str, units: Units, edits: Sequence[Edit]) -> Data:
     began = time.perf_counter()
     text = apply(text, edits)
     try:
-        plan = _plan(path, text, True)
+        job = job_of(path, text.encode())
+        draft = make_draft(job, library_of(job), corrections=read_corrections(path))
     except (JobError, InputError, MaterialError, PlanError) as error:
         return {**refused(_raise)(error), "text": text}
     planned = time.perf_counter()
-    drawn = {"section": draw_section(plan), "strips": draw_strips(plan)}
+    drawn = {"section": draw_section(draft), "strips": draw_first_strips(draft)}
     return {
-        "text": text, "verdict": asdict(plan.verdict), "drawings": drawn, "axis": axis_of(plan),
-        "steps": steps_of(plan), "took": {"plan": planned - began,
-                                          "draw": time.perf_counter() - planned},
+        "text": text, "verdict": asdict(draft.verdict), "drawings": drawn, "axis": axis_of(draft),
+        "steps": {key: counts for key, counts in steps_of(draft).items() if key not in WAITING},
+        "took": {"plan": planned - began, "draw": time.perf_counter() - planned},
     }  # fmt: skip
 
 
@@ -113,20 +115,22 @@ def _raise(error: Exception) -> Data:
 
 
 def redraw(path: Path, text: str, units: Units, edits: Sequence[Edit]) -> Data:
-    """The edited text with what changes at once: verdict, section, strips, steps; or problems."""
+    """The edited text with what is known at once, or problems: section, strips, a first verdict,
+    and the steps that it judges; the others wait for ``complete``."""
     return refused(_first)(path, text, units, edits)
 
 
 @refused
 def complete(path: Path, text: str, units: Units) -> Data:
     """Everything the page shows of a job's text, the release and all findings included."""
-    plan = _plan(path, text, False)
+    plan = _plan(path, text)
     return {
         "name": plan.job.part.name,
         "verdict": asdict(plan.verdict),
         "drawings": {
-            "section": draw_section(plan), "strips": draw_strips(plan),
-            "ladder": draw_ladder(plan), "cure": draw_cure(plan), "release": draw_release(plan),
+            "section": draw_section(plan), "strips": draw_first_strips(plan),
+            "life": draw_last_strips(plan), "ladder": draw_ladder(plan),
+            "cure": draw_cure(plan), "release": draw_release(plan),
         },
         "axis": axis_of(plan), "steps": steps_of(plan), "findings": findings_of(plan),
         "facts": facts_of(plan, units), "ends": ends_of(plan, units),
@@ -176,7 +180,7 @@ def why(path: Path, text: str, name: str) -> Data:
     from mandrelwright.why import UnknownNameError, explain, text_lines
 
     try:
-        return {"lines": text_lines(explain(_plan(path, text, False), name))}
+        return {"lines": text_lines(explain(_plan(path, text), name))}
     except UnknownNameError:
         raise InputError(f"{name[:60]} is not the name of a result", "ask for another") from None
 
@@ -186,7 +190,7 @@ def pieces(path: Path, text: str) -> Data:
     """The mould's pieces as triangles in mm, coarse to a tenth: corners and corner numbers."""
     from mandrelwright.out.segments import make_segments
 
-    plan = _plan(path, text, False)
+    plan = _plan(path, text)
     low = {piece.name: piece.low for piece in plan.segments.pieces}
     made = make_segments(plan.segments)
     return {
@@ -204,7 +208,7 @@ def facts(path: Path, text: str) -> Data:
     """What a mould's entry in the log keeps of the plan it is printed from."""
     from mandrelwright.shop.facts import facts_of
 
-    return facts_of(_plan(path, text, False))
+    return facts_of(_plan(path, text))
 
 
 @refused
@@ -224,7 +228,7 @@ def learnt(path: Path, text: str) -> Data:
     from mandrelwright.shop.next import propose_next
     from mandrelwright.shop.tell import next_lines
 
-    plan = _planned(path, text, False, None)
+    plan = _planned(path, text, None)
     proposal = propose_next(plan, history_of(plan.job))
     chart = draw_parts(proposal.row, plan.job.part.name) if proposal.row.parts else ""
     return {"lines": list(next_lines(proposal)), "chart": chart}

@@ -47,6 +47,8 @@ STEPS = (
     Step("radio", "Radio", "Antennas behind the wall, and where they sit.",
          ("antenna",), ("radio",), "radio"),
 )  # fmt: skip
+AT_ONCE = {"job", "shape", "stack", "wall", "mould", "surface", "cure", "fit"}  # by a draft
+WAITING = tuple(step.key for step in STEPS if not AT_ONCE.issuperset(step.judges))
 _OF_TABLE = {table: step.key for step in STEPS for table in step.tables}
 _OF_FINDING = {prefix: step.key for step in STEPS for prefix in step.judges}
 _OWN_STEP = {"mould.ridges": "finish", "fit.follows-badly": "measure", "fit.measure-next": "print"}

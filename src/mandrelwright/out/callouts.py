@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.draft import Draft
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.out.frame import SIZE, WIDTH, Frame, Scale
 from mandrelwright.out.marks import target
 from mandrelwright.out.placing import Label, Placed
 from mandrelwright.out.svg import CAUTION, INK, PAPER, PLASTIC, STOP, Drawing, fitted, text_width
-from mandrelwright.plan import Plan
 
 Array = NDArray[np.float64]
 
@@ -53,7 +53,7 @@ def zones(findings: Sequence[Finding]) -> list[Zone]:
     return out
 
 
-def end_labels(plan: Plan, frame: Frame) -> list[Label]:
+def end_labels(plan: Draft, frame: Frame) -> list[Label]:
     """Where each layer begins and stops; a layer that runs right through is named once."""
     out, shape = [], plan.shape
     for layer in plan.stack.layers:
@@ -71,7 +71,7 @@ def end_labels(plan: Plan, frame: Frame) -> list[Label]:
 
 
 def leaders(
-    drawing: Drawing, plan: Plan, scale: Scale, placed: Sequence[Placed], top: float
+    drawing: Drawing, plan: Draft, scale: Scale, placed: Sequence[Placed], top: float
 ) -> None:
     """Labels above the picture and the lines that tie them to their layers' outer surfaces."""
     stack = plan.stack
@@ -86,7 +86,7 @@ def leaders(
         drawing.text(item.left, y, label.text, SIZE)
 
 
-def marks(drawing: Drawing, plan: Plan, scale: Scale) -> None:
+def marks(drawing: Drawing, plan: Draft, scale: Scale) -> None:
     """Caliper marks as half dimensions of the mould ready to wax."""
     hole = plan.job.mould.pull_rod.value / 2.0 if plan.job.mould.pull_rod else 0.0
     floor = scale.axis - scale.frame.scale * hole
@@ -109,13 +109,13 @@ def marks(drawing: Drawing, plan: Plan, scale: Scale) -> None:
         drawing.text(x - width + 2.0, y, mark.name, SIZE, "start", bold=True, backing=PLASTIC)
 
 
-def ridge_at(plan: Plan, x: Array) -> Array:
+def ridge_at(plan: Draft, x: Array) -> Array:
     """Height (m) of what square-cut layer ends leave outside at x; nothings left out."""
     ridge = np.interp(x, plan.stack.x[-1], plan.stack.ridge)
     return np.asarray(np.where(np.abs(ridge) < RIDGE_SHOWN, 0.0, ridge))
 
 
-def worst_ridge(drawing: Drawing, plan: Plan, scale: Scale) -> float:
+def worst_ridge(drawing: Drawing, plan: Draft, scale: Scale) -> float:
     """The highest ridge inside the part, named under it; returns the text's foot."""
     x, r = plan.stack.x[-1], plan.stack.r[-1]
     inside = (x > scale.frame.tip) & (x < scale.frame.base)
@@ -135,7 +135,7 @@ def worst_ridge(drawing: Drawing, plan: Plan, scale: Scale) -> float:
     return foot + 18.0
 
 
-def fits(drawing: Drawing, plan: Plan, scale: Scale, top: float) -> float:
+def fits(drawing: Drawing, plan: Draft, scale: Scale, top: float) -> float:
     """How far each fit reaches, its mate as measured and the play; returns the next free height."""
     for station, fit in zip(plan.fit.chain.stations, plan.fit.results, strict=True):
         mate, place = station.place.fit.mates, station.place
@@ -149,7 +149,7 @@ def fits(drawing: Drawing, plan: Plan, scale: Scale, top: float) -> float:
     return top
 
 
-def trouble(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
+def trouble(drawing: Drawing, plan: Draft, frame: Frame, top: float) -> float:
     """Every stretch in trouble with sign and word; returns the next free height."""
     for zone in zones(plan.findings):
         _bar(drawing, frame, (zone.start, zone.stop), top, zone.ink, zone.word, zone.level)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.draft import Draft
 from mandrelwright.out.svg import HAIR, INK, SOFT, Drawing, Hatch, tick_label, ticks
-from mandrelwright.plan import Plan
 from mandrelwright.stages.layers import Layer
 from mandrelwright.stages.shape import FitPlace, Shape
 
@@ -80,7 +80,7 @@ class Scale:
         return np.column_stack((self.frame.at(x), self.axis + self.frame.scale * r))
 
 
-def frame_of(plan: Plan) -> Frame:
+def frame_of(plan: Draft) -> Frame:
     """The stretch from the mould's tip (or a mate's) to its flange and the mate beyond."""
     shape, flange = plan.shape, plan.job.mould.flange
     stub = STUB * (shape.base - shape.tip)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from mandrelwright.plan import Plan
+from mandrelwright.draft import Draft
 from mandrelwright.stages.mould import Mark
 
 
-def target(plan: Plan, mark: Mark) -> float:
+def target(plan: Draft, mark: Mark) -> float:
     """Diameter (m) to aim at on a caliper mark of the mould ready to wax."""
     return 2.0 * float(np.interp(mark.x, plan.fit.ready.x, plan.fit.ready.r))

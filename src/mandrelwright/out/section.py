@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.draft import Draft
 from mandrelwright.out import callouts
 from mandrelwright.out.frame import (
     SIZE,
@@ -26,7 +27,6 @@ from mandrelwright.out.frame import (
 )
 from mandrelwright.out.placing import place, spread_out
 from mandrelwright.out.svg import CAUTION, INK, PAPER, PLASTIC, SOFT, STOP, Drawing, Hatch, fitted
-from mandrelwright.plan import Plan
 from mandrelwright.stages.chain import Station
 
 Array = NDArray[np.float64]
@@ -38,7 +38,7 @@ MATE_WALL = 3e-3  # m of a mate drawn; its own wall is not known
 HEAD = 50.0  # units for the title
 
 
-def draw_section(plan: Plan) -> str:
+def draw_section(plan: Draft) -> str:
     """The section as one SVG text: layers, mould, trims, ends, fits, marks and trouble."""
     frame = frame_of(plan)
     drawing = Drawing(
@@ -72,7 +72,7 @@ def draw_section(plan: Plan) -> str:
     return drawing.finish(rulers(drawing, frame, foot + 8.0))
 
 
-def _thicker(plan: Plan, frame: Frame) -> int:
+def _thicker(plan: Draft, frame: Frame) -> int:
     """How many times thicker the wall is drawn, so that its layers can be told apart."""
     x, wall = plan.stack.mould.x, plan.stack.wall
     inside = wall[(x >= frame.tip) & (x <= frame.base)]
@@ -81,7 +81,7 @@ def _thicker(plan: Plan, frame: Frame) -> int:
     return max((factor for factor in THICKER if factor <= room), default=1)
 
 
-def _reach(plan: Plan, scale: Scale) -> tuple[float, float]:
+def _reach(plan: Draft, scale: Scale) -> tuple[float, float]:
     """Units from the axis to the outermost thing drawn, above and below."""
     stack, flange = plan.stack, plan.job.mould.flange
     outside = float(scale.drawn(stack.x[-1], stack.r[-1] + np.maximum(stack.ridge, 0.0)).max())
@@ -93,7 +93,7 @@ def _reach(plan: Plan, scale: Scale) -> tuple[float, float]:
     return max(outside, rim) * scale.frame.scale, max(outside, *faces) * scale.frame.scale
 
 
-def _title(drawing: Drawing, plan: Plan, thicker: int) -> None:
+def _title(drawing: Drawing, plan: Draft, thicker: int) -> None:
     note = "Section in mm: above the axis on its mould, below finished on its mates"
     if thicker > 1:
         note += f"; layers, ridges and play drawn {thicker} times thicker"
@@ -101,7 +101,7 @@ def _title(drawing: Drawing, plan: Plan, thicker: int) -> None:
     drawing.text(14.0, 38.0, note, SIZE, fill=SOFT)
 
 
-def _mould(drawing: Drawing, plan: Plan, scale: Scale) -> None:
+def _mould(drawing: Drawing, plan: Draft, scale: Scale) -> None:
     """The mould's upper half with flange, pull-rod hole and vent, hatched as cut plastic."""
     curve, job = plan.stack.mould, plan.job.mould
     fill = Hatch(PLASTIC, "#b9b19a", "rising", 7.0)
@@ -140,7 +140,7 @@ def _vent(
                  stroke_width=0.5)  # fmt: skip
 
 
-def _surfaces(plan: Plan, scale: Scale, low: float, high: float) -> tuple[Array, Array]:
+def _surfaces(plan: Draft, scale: Scale, low: float, high: float) -> tuple[Array, Array]:
     """x (n,) between two places and the drawn radii (layer + 1, n) of all surfaces there."""
     stack, grid = plan.stack, plan.stack.mould.x
     x = np.concatenate(([low], grid[(grid > low) & (grid < high)], [high]))
@@ -148,7 +148,7 @@ def _surfaces(plan: Plan, scale: Scale, low: float, high: float) -> tuple[Array,
     return x, np.array([scale.drawn(x, r) for r in radii])
 
 
-def _layers(drawing: Drawing, plan: Plan, scale: Scale, layers: list[Tone]) -> None:
+def _layers(drawing: Drawing, plan: Draft, scale: Scale, layers: list[Tone]) -> None:
     """Every layer as laid, margins included."""
     ends = plan.stack.mould.x[[0, -1]]
     x, radii = _surfaces(plan, scale, float(ends[0]), float(ends[1]))
@@ -166,7 +166,7 @@ def _layer(drawing: Drawing, one: Array, other: Array, thickened: float, tone: T
         drawing.band(other[run], one[run], tone.fill, stroke=PAPER, stroke_width=0.6)
 
 
-def _part(drawing: Drawing, plan: Plan, scale: Scale, layers: list[Tone]) -> None:
+def _part(drawing: Drawing, plan: Draft, scale: Scale, layers: list[Tone]) -> None:
     """The trimmed part below the axis, with the ridges its layer ends leave outside."""
     low = max(scale.frame.tip, float(plan.stack.mould.x[0]))
     x, radii = _surfaces(plan, scale, low, scale.frame.base)
@@ -181,7 +181,7 @@ def _part(drawing: Drawing, plan: Plan, scale: Scale, layers: list[Tone]) -> Non
         drawing.curve(scale.below(x[[end, end]], radii[[0, -1], end]))
 
 
-def _mates(drawing: Drawing, plan: Plan, scale: Scale) -> None:
+def _mates(drawing: Drawing, plan: Draft, scale: Scale) -> None:
     """Coupler and tube below the axis, at their measured diameters, run on beyond the part."""
     fill = Hatch(PAPER, SOFT, "falling", 5.0)
     frame = scale.frame
@@ -209,7 +209,7 @@ def _face(station: Station, scale: Scale) -> float:
     return float(scale.drawn(station.x, station.place.fit.mates.value / 2.0))
 
 
-def _trouble(drawing: Drawing, plan: Plan, scale: Scale) -> None:
+def _trouble(drawing: Drawing, plan: Draft, scale: Scale) -> None:
     """Layers in trouble, hatched over in its colour."""
     kinds = {STOP: "rising", CAUTION: "falling"}
     for zone in callouts.zones(plan.findings):

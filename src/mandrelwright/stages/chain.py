@@ -203,8 +203,8 @@ class Chain:
 
     def parts(self, count: int, seed: int) -> Parts:
         """Parts drawn from the joint distribution, to be asked about several fits."""
-        *normal, reading = _normal(len(self.mean) + 1, count, seed)
-        return Parts(self.values(self.drawn(np.array(normal))), reading)
+        normal = _normal(len(self.mean) + 1, count, seed)
+        return Parts(self.values(self.drawn(normal[:-1])), normal[-1])
 
     def play_of_parts(self, station: Station, ready: float, doubt: float, parts: Parts) -> Array:
         """Play when the prepared mould is known to be ``ready`` ± ``doubt`` (m).

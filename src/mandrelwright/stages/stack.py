@@ -248,15 +248,15 @@ def _scale(shape: Shape, layers: list[Layer]) -> float:
         cosine = 1.0 / np.hypot(1.0, scale * slope)
         return float(np.nanmax(build_pointwise(mould, cosine, layers, x)))
 
-    scale, radius, slope = 1.0, closing_radius(1.0), shape.radius(place.stop)
+    scale, closing, rate = 1.0, closing_radius(1.0), shape.radius(place.stop)
     for _ in range(SCALE_STEPS):
-        if not np.isfinite(radius):
+        if not np.isfinite(closing):
             return 1.0
-        step = (wanted - radius) / slope
+        step = (wanted - closing) / rate
         if abs(step) < CLOSED:
             break
-        before, radius = radius, closing_radius(scale + step)
-        scale, slope = scale + step, (radius - before) / step
+        before, closing = closing, closing_radius(scale + step)
+        scale, rate = scale + step, (closing - before) / step
     return scale
 
 

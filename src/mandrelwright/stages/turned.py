@@ -164,7 +164,9 @@ def decimate_all(lines: Sequence[Array], tolerance: float = FLATNESS) -> list[Ar
         middle, first, last = middle[split], first[split], last[split]
         keep[middle] = True
         first, last = _wide(np.concatenate((first, middle)), np.concatenate((middle, last)))
-    return [points[end - n : end][keep[end - n : end]] for end, n in zip(ends, lengths, strict=True)]
+    return [
+        points[end - n : end][keep[end - n : end]] for end, n in zip(ends, lengths, strict=True)
+    ]
 
 
 def _wide(first: Rows, last: Rows) -> tuple[Rows, Rows]:

@@ -9,7 +9,8 @@ import { showSolid } from "./solid.js";
 import { Store } from "./store.js";
 import { Line, get, send } from "./wire.js";
 
-const CHARTS = { ladder: "ladder", "cure-drawn": "cure", "release-drawn": "release" }; // place, drawing
+const CHARTS = { life: "life", ladder: "ladder", "cure-drawn": "cure", "release-drawn": "release" }; // place, drawing
+const LEVELS = ["stop", "caution", "note"];
 const IDLE = 350; // ms after the last change until the rest is asked for
 const job = document.querySelector("[data-job]").dataset.job;
 const store = new Store(job);
@@ -42,6 +43,8 @@ async function redraw(where, began = performance.now()) {
   if (answer.text !== undefined) store.change(answer.text, where);
   showState();
   const left = markProblems(at("inputs"), answer.problems || []);
+  clearTimeout(later);
+  document.body.classList.add("checking");
   if (answer.problems) {
     stale(left.length ? left : answer.problems);
     return true;
@@ -49,7 +52,6 @@ async function redraw(where, began = performance.now()) {
   const received = performance.now();
   showDrawn(answer);
   painted(began, received, answer.took);
-  clearTimeout(later);
   later = setTimeout(complete, IDLE);
   return true;
 }
@@ -78,17 +80,28 @@ function stale(problems) {
 
 function showDrawn(answer) {
   document.body.classList.remove("refused", "none");
-  tellVerdict(at("verdict"), answer.verdict);
+  tellVerdict(at("verdict"), answer.verdict, stood(answer.steps));
   draw(at("section"), answer.drawings.section);
   draw(at("strips"), answer.drawings.strips);
   cursor.set(answer.axis);
   showSteps(answer.steps);
 }
 
+// A stop of a step that is not judged yet stands until the complete answer lifts it.
+function stood(judged) {
+  const found = told?.findings.find((each) => each.level === "stop" && !each.accepted && !(each.step in judged));
+  return found ? ` Before this change: ${found.what}` : "";
+}
+
 async function complete() {
   const answer = await rest.ask({ ...body(), edits: [] }).catch(failed);
-  if (!answer || answer.problems) return;
+  if (!answer) return;
+  if (answer.problems) {
+    stale(answer.problems);
+    return;
+  }
   told = answer;
+  document.body.classList.remove("checking");
   at("part").textContent = answer.name;
   document.title = answer.name;
   showDrawn(answer);
@@ -99,14 +112,19 @@ async function complete() {
   if (!at("readings").querySelector("[data-mark]")) showGate(at("readings"), step(), answer.marks, body);
 }
 
+// A step that is not judged yet keeps what was last said of it, marked as that.
 function showSteps(counts) {
   for (const link of document.querySelectorAll("[data-step]")) {
-    const [stops, cautions, notes] = counts[link.dataset.step];
-    const kind = stops ? "stop" : cautions ? "caution" : "good";
-    link.querySelector(".sign").className = `sign ${kind}`;
-    const words = [[stops, "stop"], [cautions, "caution"], [notes, "note"]].filter(([n]) => n).map(([n, word]) => `${n} ${word}${n > 1 ? "s" : ""}`);
-    link.querySelector(".unseen").textContent = words.length ? `: ${words.join(", ")}` : ": nothing against it";
-    link.title = words.join(", ") || "nothing against it";
+    const own = counts[link.dataset.step];
+    const sign = link.querySelector(".sign");
+    if (own) {
+      const words = own.map((n, level) => n && `${n} ${LEVELS[level]}${n > 1 ? "s" : ""}`).filter(Boolean);
+      link.dataset.said = words.join(", ") || "nothing against it";
+      sign.className = `sign ${own[0] ? "stop" : own[1] ? "caution" : "good"}`;
+    }
+    sign.classList.toggle("waits", !own);
+    link.title = own ? link.dataset.said : `being checked; before this change: ${link.dataset.said || "not known"}`;
+    link.querySelector(".unseen").textContent = `: ${link.title}`;
   }
 }
 

@@ -16,14 +16,17 @@ export function at(id) {
 }
 
 // The drawings come from the server's own hand, which escapes every text in them.
+// One that is there already stays.
+const drawn = new WeakMap();
 export function draw(place, svg) {
-  const parsed = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
-  place.replaceChildren(document.importNode(parsed, true));
+  if (drawn.get(place) === svg) return;
+  drawn.set(place, svg);
+  place.replaceChildren(...(svg ? [new DOMParser().parseFromString(svg, "image/svg+xml").documentElement] : []));
 }
 
-export function tellVerdict(place, verdict) {
-  place.textContent = verdict.sentence;
-  place.className = `verdict ${verdict.level === "yes" ? "" : "no"}`;
+export function tellVerdict(place, verdict, more = "") {
+  place.textContent = verdict.sentence + more;
+  place.className = `verdict ${verdict.level}`;
 }
 
 export function tellFacts(place, facts, ask) {
