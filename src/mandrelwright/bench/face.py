@@ -12,6 +12,7 @@ import numpy as np
 from mandrelwright.bench.steps import step_of, verdicts
 from mandrelwright.draft import Draft
 from mandrelwright.findings.finding import Finding
+from mandrelwright.out.finished import heard
 from mandrelwright.out.frame import LEFT, WIDTH, frame_of
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show_spread
@@ -83,6 +84,33 @@ def _time(plan: Plan) -> tuple[str, str, str]:
     if math.isfinite(plan.cure.release_after):
         remark += f"; pulled after {plan.cure.release_after / 3600.0:.0f} h"
     return value, remark, "cure.release_after"
+
+
+def used_of(plan: Plan, units: Units) -> list[dict[str, str]]:
+    """Of the part in use: what fails first in every case, and what each antenna loses."""
+    return [asdict(fact) for fact in (*_failing(plan, units), *_heard(plan))]
+
+
+def _failing(plan: Plan, units: Units) -> Iterator[Fact]:
+    told: dict[tuple[float, float], list[str]] = {}
+    failures = plan.strength.failures if plan.strength is not None else ()
+    for one in failures:
+        told.setdefault((one.factor, one.x), []).append(one.name)
+    for one in failures:
+        names = told.pop((one.factor, one.x), None)  # peaks at one moment are told once
+        if names is None:
+            continue
+        spread = one.buckles_spread if one.buckling else one.spread
+        times = "over 100 times" if one.factor > 99.95 else f"{one.factor:.1f} ± {spread:.1f} times"
+        place = length(abs(plan.shape.base - one.x), units, 0)
+        remark = f"{one.how}, {place} from the base"
+        yield Fact(", ".join(names), times, remark, f"strength.failures.{one.name}")
+
+
+def _heard(plan: Plan) -> Iterator[Fact]:
+    for name, frequency, loss, *_ in heard(plan.radio) if plan.radio is not None else ():
+        lost = f"at {frequency}, in the wall straight through"
+        yield Fact(f"antenna {name}", loss, lost, f"radio.antennas.{name}")
 
 
 def ends_of(plan: Plan, units: Units) -> list[dict[str, str]]:

@@ -22,6 +22,7 @@ from mandrelwright.bench.face import (
     findings_of,
     marks_of,
     steps_of,
+    used_of,
 )
 from mandrelwright.bench.form import form_of
 from mandrelwright.bench.rows import BLANK
@@ -35,6 +36,7 @@ from mandrelwright.job.read import job_of, library_of
 from mandrelwright.job.records import read_mark
 from mandrelwright.job.values import InputError
 from mandrelwright.out.cure_chart import draw_cure
+from mandrelwright.out.flight_chart import draw_flight
 from mandrelwright.out.ladder import draw_ladder
 from mandrelwright.out.release_chart import draw_release
 from mandrelwright.out.section import draw_section
@@ -131,9 +133,11 @@ def complete(path: Path, text: str, units: Units) -> Data:
             "section": draw_section(plan), "strips": draw_first_strips(plan),
             "life": draw_last_strips(plan), "ladder": draw_ladder(plan),
             "cure": draw_cure(plan), "release": draw_release(plan),
+            "flight": draw_flight(plan),
         },
         "axis": axis_of(plan), "steps": steps_of(plan), "findings": findings_of(plan),
         "facts": facts_of(plan, units), "ends": ends_of(plan, units),
+        "used": used_of(plan, units),
         "marks": marks_of(plan, units),
     }  # fmt: skip
 

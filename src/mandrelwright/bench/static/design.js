@@ -9,7 +9,7 @@ import { showSolid } from "./solid.js";
 import { Store } from "./store.js";
 import { Line, get, send } from "./wire.js";
 
-const CHARTS = { life: "life", ladder: "ladder", "cure-drawn": "cure", "release-drawn": "release" }; // place, drawing
+const CHARTS = { life: "life", ladder: "ladder", "cure-drawn": "cure", "release-drawn": "release", "flight-drawn": "flight" }; // place, drawing
 const LEVELS = ["stop", "caution", "note"];
 const IDLE = 350; // ms after the last change until the rest is asked for
 const job = document.querySelector("[data-job]").dataset.job;
@@ -108,6 +108,7 @@ async function complete() {
   for (const [place, name] of Object.entries(CHARTS)) draw(at(place), answer.drawings[name]);
   tellFacts(at("facts"), answer.facts, because);
   tellEnds(at("ends"), answer.ends);
+  tellFacts(at("used"), answer.used, because);
   showFindings();
   if (!at("readings").querySelector("[data-mark]")) showGate(at("readings"), step(), answer.marks, body);
 }
