@@ -12,6 +12,9 @@ import pytest
 from tests.shops.model import Model, nose_model
 from tests.shops.rules import intervals, moulds_until_fit
 from tests.shops.truth import different, fitted
+from tests.shops.write import DOCS, MOST, RULES, coverage_rows, fits_row
+from tests.shops.write import SEED as PAGE_SEED
+from tests.shops.write import SHOPS as PAGE_SHOPS
 
 SHOPS, SEED = 150, 7
 
@@ -50,3 +53,16 @@ def test_three_rules_on_the_same_shops(model: Model) -> None:
     gated = moulds_until_fit(model, truth, "ours", True, True, 4)
     assert np.mean(gated <= 1) >= 0.80
     assert np.mean(gated <= 2) >= 0.95
+
+
+def test_rows_of_the_page_that_need_no_learning_come_again(model: Model) -> None:
+    """The whole page takes a minute; these rows of it, at full size, a second."""
+    text = (DOCS / "shops.md").read_text("utf-8")
+    for make in (fitted, different):
+        truth = make(model, PAGE_SHOPS, MOST + 1, PAGE_SEED)
+        told = {(make.__name__, 0): intervals(model, truth, 0)}
+        assert list(coverage_rows(told))[-1] in text
+    for gate in (False, True):
+        for rule, words in RULES[:2]:
+            count = moulds_until_fit(model, truth, rule, False, gate, MOST)
+            assert fits_row((False, gate), words, count) in text

@@ -17,7 +17,7 @@ from mandrelwright.physics.hierarchy import Factors, factor_grid, learn
 from mandrelwright.plan import Plan, make_plan
 from mandrelwright.shop.learning import FREE, LINKS, shares_of
 from mandrelwright.stages import aim
-from mandrelwright.stages.chain import Values
+from mandrelwright.stages.chain import Chain, Values
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -57,7 +57,6 @@ class Model:
     zero: float
     caliper: float
     degrees: float
-    hand: float
     window: tuple[float, float]
 
     @property
@@ -74,11 +73,6 @@ class Model:
     def plastic(self) -> float:
         """Expansion of the mould, 1/K."""
         return float(self.mean[self.index["mould expansion"]])
-
-    @property
-    def coats(self) -> float:
-        """Wax and film on diameter as planned (m)."""
-        return float(sum(self.mean[self.index[name]] for name in self.plan.fit.chain.films))
 
 
 def nose_model() -> Model:
@@ -106,14 +100,8 @@ def nose_model() -> Model:
     straight = {name: straighten(of) for name, of in models.items()}
     shares = shares_of(chain, plan.library)
     variance, root = np.diag(chain.covariance), np.sqrt(shares.lasting)
-    habits = plan.library.practice["learning"]
-    caliper, form = job.shop.caliper.value, plan.library.practice["print"]["form"].value
-    kelvin = 2.0 * habits["thermometer"].value
-    own = habits["tool_lasts"].value
-    base = caliper**2 * (1.0 - own) / 2.0 + 0.5 * form**2 / 2.0
     index = {item.name: row for row, item in enumerate(chain.inputs)}
-    plastic = float(chain.mean[index["mould expansion"]])
-    warmth = (RING * kelvin * np.array([plastic, plastic, plastic, 12e-6])) ** 2
+    noise, zero = reading_doubt(plan)
     grown = chain.bore(lead, chain.values(chain.mean[:, None]), np.array([RING + 1e-4, RING]))
     return Model(
         plan,
@@ -132,13 +120,42 @@ def nose_model() -> Model:
         straight["bore"].sensitivities,
         straight["play"].sensitivities,
         float((grown[0] - grown[1]) / 1e-4),
-        base + warmth,
-        own * caliper**2,
-        caliper,
-        habits["spread_degrees"].value,
-        15e-6,
+        noise,
+        zero,
+        job.shop.caliper.value,
+        plan.library.practice["learning"]["spread_degrees"].value,
         lead.place.window,
     )
+
+
+def reading_doubt(plan: Plan) -> tuple[Array, float]:
+    """Variance of the mean of two readings at right angles by stage, and of the tool's zero (m²).
+
+    As learning takes it of a log: jaws and zero of the caliper, the oval, a temperature not read.
+    """
+    habits, caliper = plan.library.practice["learning"], plan.job.shop.caliper.value
+    form, own = plan.library.practice["print"]["form"].value, habits["tool_lasts"].value
+    plastic = float(plan.fit.chain.mean[plan.fit.chain.index("mould expansion")])
+    warmth = RING * 2.0 * habits["thermometer"].value * np.array([plastic] * 3 + [12e-6])
+    return caliper**2 * (1.0 - own) / 2.0 + 0.5 * form**2 / 2.0 + warmth**2, own * caliper**2
+
+
+def assumed_laid(chain: Chain, ready: float) -> dict[str, float]:
+    """What the chain takes bore minus ready mould to be, by cause (m); their sum is exact.
+
+    Heat is what goes when the mould sets at the reference temperature, cure what then goes
+    without cure shrinkage; the coats are left.
+    """
+    mean = dict(chain.values(chain.mean[:, None]))
+
+    def bore(**changed: float) -> float:
+        values = {**mean, **{key.replace("_", " "): np.array([v]) for key, v in changed.items()}}
+        return float(chain.bore(chain.lead, values, np.array([ready]))[0])
+
+    hot, cold = bore(), bore(set_temperature=chain.reference)
+    bare = bore(set_temperature=chain.reference, share_kept=0.0)
+    coats = {name: chain.lead.secant * float(mean[name][0]) for name in chain.films}
+    return {**coats, "heat": hot - cold, "cure": cold - bare}
 
 
 @dataclass

@@ -23,6 +23,7 @@ from tests.shops.model import (
     prior,
 )
 from tests.shops.truth import Truth
+from tests.shops.world import mended
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -191,10 +192,11 @@ def _mend(
                 at = own[pick == number]
                 amount = choice.amount[pick == number]
                 if choice.action == "sand":
-                    ready[at] = ready[at] - amount * (1.0 + 4.0 * truth.hand[at, mould] * 1e3)
+                    ready[at] += mended(-amount, costs().wrap, truth.hand[at, mould])
                     changed[at] = True
                 elif choice.action == "film":
-                    ready[at] = ready[at] + amount * (costs().wrap + truth.hand[at, mould] / 3.0)
+                    change = amount * costs().wrap
+                    ready[at] += mended(change, costs().wrap, truth.hand[at, mould])
                     changed[at] = True
                 elif choice.action == "reprint":
                     laid[at] = False
@@ -225,7 +227,8 @@ def intervals(
     """Share of shops whose next ready mould, bore and play lie inside their 95 % interval.
 
     Every shop prints ``moulds`` from the same file and reads all of it; returns by size the
-    share and the mean half width (m).
+    share and the mean half width (m). "bore, mould read": the bore once its own
+    ready mould is read.
     """
     bench = _open(model, truth, rings, max(moulds, 1))
     file = np.full(len(truth.offset), model.file)
@@ -254,4 +257,21 @@ def intervals(
         half = 1.96 * np.sqrt(np.einsum("i,nij,j->n", row, V, row))
         inside = np.abs(really[name] - model.at[name] - apart @ row) <= half
         out[name] = (float(inside.mean()), float(half.mean()))
+    apart, V = _gated(model, truth, moulds, ready, apart, V)
+    half = 1.96 * np.sqrt(np.einsum("i,nij,j->n", model.laid, V, model.laid))
+    inside = np.abs(bore - model.at["bore"] - apart @ model.laid) <= half
+    out["bore, mould read"] = (float(inside.mean()), float(half.mean()))
     return out
+
+
+def _gated(
+    model: Model, truth: Truth, mould: int, ready: Array, apart: Array, V: Array
+) -> tuple[Array, Array]:
+    """What is believed once the ready mould is read: m' = m + K (y − h m), V' = V − K h V."""
+    h, expected = model.held, model.at["ready"] + apart @ model.held
+    seen = V @ h
+    variance = seen @ h + model.noise[READY] + model.zero
+    said = _again(truth, mould, READY, ready, expected, np.sqrt(variance))
+    gain = seen / variance[:, None]
+    after = apart + gain * (said - expected)[:, None]
+    return after, V - gain[:, :, None] * seen[:, None, :]

@@ -1,9 +1,7 @@
 """Invented shops: what their printers, hands and rooms really do, drawn once for every rule.
 
 Two generators. "fitted" draws from the very model that learning assumes. "different" is another
-world: uniform shrink and offset, a drift and damp filament, heavy tails, skewed films, ovality
-and a third lobe that calipers miss, springback, a caliper with a zero of its own, whole
-hundredths, rooms nobody measured, slips of the pen.
+world, of the laws in ``world``.
 """
 
 from __future__ import annotations
@@ -13,11 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.shops.model import RING, STAGES, Model
+from tests.shops import world
+from tests.shops.model import STAGES, Model
 
 Array = NDArray[np.float64]
-
-ANGLES = 2  # readings of one state, at right angles
 
 
 @dataclass(frozen=True)
@@ -26,7 +23,8 @@ class Truth:
 
     shrink, scatter, treated, laid (bore minus ready), form: (N, T + 1), the last column is the
     ring's. offset, mate: (N,). noise (N, T, stage): error of the mean reading, everything
-    included; slips (N, T, stage): whether the pen slipped by ``slip``.
+    included; slip (N, T, stage): by how much the pen slipped. hand (N, T): of who mends, in
+    standard units. step: to which readings are rounded, 0 for not at all.
     """
 
     shrink: Array
@@ -83,45 +81,34 @@ def fitted(model: Model, shops: int, moulds: int, seed: int) -> Truth:
         x[:, 0, i[model.mate]],
         noise,
         np.zeros_like(noise),
-        model.hand * g.standard_normal((shops, moulds)),
+        g.standard_normal((shops, moulds)),
         0.0,
     )
 
 
 def different(model: Model, shops: int, moulds: int, seed: int) -> Truth:
-    """Shops of another world than the model's."""
+    """Shops of another world than the model's, by the laws of ``world``."""
     g = np.random.default_rng(seed)
-    T = moulds + 1
-    mm = 1e-3
-    row = np.arange(T) - 0.5 * T
-    damp = np.zeros((shops, T))
-    for t in range(T):
-        last = damp[:, t - 1] if t else np.zeros(shops)
-        damp[:, t] = 0.7 * last + 0.7 * g.uniform(-1.0, 1.0, shops)
-    shrink = g.uniform(0.0015, 0.0105, shops)[:, None]
-    shrink = shrink + g.uniform(-1.5e-4, 1.5e-4, shops)[:, None] * row + 3e-4 * damp
-    offset = g.uniform(-0.15, 0.15, shops) * mm
-    heavy = g.uniform(0.03, 0.09, shops)[:, None] * mm
-    scatter = heavy * g.standard_t(3, (shops, T))
-    sanded = 0.10 * np.exp(0.25 * g.standard_normal((shops, 1)))
-    sanded = sanded * np.exp(0.2 * g.standard_normal((shops, T)))
-    smoothed = g.gamma(2.0, 0.015, (shops, 1)) * np.exp(0.25 * g.standard_normal((shops, T)))
-    film = g.gamma(6.0, 0.0075, (shops, 1)) + 0.01 * (g.gamma(1.5, 1.0, (shops, T)) - 1.5)
-    back = g.normal(-0.02, 0.03, (shops, 1)) + 0.015 * g.standard_t(4, (shops, T))
-    plain = model.at["bore"] - model.at["ready"] - model.coats
-    laid = plain + (film + 0.01 + back) * mm
-    lobes = np.abs(g.normal(0.05, 0.03, (shops, T))) + 0.015 * g.uniform(0.0, 1.0, (shops, T))
-    zero = g.normal(0.0, 0.012, (shops, 1, 1)) * mm
-    noise = g.laplace(0.0, 0.011, (shops, moulds, len(STAGES), ANGLES)).mean(-1) * mm
-    room = g.normal(0.0, 2.0, (shops, moulds, 1))
-    expansion = np.array([model.plastic] * 3 + [12e-6])
-    noise = noise + zero + room * expansion * RING
-    slipped = g.random((shops, moulds, len(STAGES))) < 0.01
-    slip = slipped * g.choice([-0.9, -0.45, 0.09, 0.27, 0.9, 6.3], slipped.shape) * mm
-    mate = model.mean[model.index[model.mate]] - zero[:, 0, 0]
-    mate = mate + g.normal(0.0, 0.012, shops) * mm
-    hand = g.normal(0.0, 0.015, (shops, moulds)) * mm
+    printer, bench = world.settle_printer(g, model, shops), world.settle_lay_up(g, shops)
+    prints: list[world.Print] = []
+    for turn in range(moulds + 1):
+        damp = prints[-1].damp if prints else 0.0
+        prints.append(world.print_one(g, printer, turn, damp))
+    laid = [world.lay_up(g, model, bench) for _ in prints]
+    plastics = [stage != "part" for _ in range(moulds) for stage in STAGES]
+    looks = [world.look(g, model, shops, plastic) for plastic in plastics]
+    shape = (shops, moulds, len(STAGES))
+    seen = [each.jaws.mean(-1) + each.warm + printer.zero for each in looks]
     return Truth(
-        shrink, offset, scatter, -(sanded + smoothed) * mm, laid, lobes * mm, mate, noise, slip,
-        hand, 0.01 * mm,
-    )  # fmt: skip
+        np.stack([printer.shrink + each.drift + each.damp for each in prints], -1),
+        printer.offset,
+        np.stack([each.scatter for each in prints], -1),
+        np.stack([-each.sanded - each.smoothed for each in prints], -1),
+        np.stack([each.grown for each in laid], -1),
+        np.stack([one.oval + other.lobe for one, other in zip(prints, laid, strict=True)], -1),
+        printer.mate,
+        np.stack(seen, -1).reshape(shape),
+        np.stack([each.slip[:, 0] for each in looks], -1).reshape(shape),
+        g.standard_normal((shops, moulds)),
+        world.HUNDREDTH,
+    )

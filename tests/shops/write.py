@@ -30,6 +30,7 @@ GENERATORS: dict[str, Callable[[Model, int, int, int], Truth]] = {
     "fitted": fitted,
     "different": different,
 }
+WANTED = {"fitted": (0.93, 0.97), "different": (0.88, 1.0)}  # shares inside a 95 % interval
 INKS = (SOFT, SLEEVES[1][0], SLEEVES[0][0])
 
 HEAD = """\
@@ -39,21 +40,26 @@ Written by `python -m tests.shops.write` with the seed {seed}; not edited. All s
 of the examples (window 0.25 mm on a bore of 99 mm). A seeded share of this runs with every test.
 
 Two generators draw what a shop's printer, hands and room really do. *Fitted* draws from the very
-model that learning assumes, unknown variances included. *Different* is another world: shrink and
-offset uniform, a slow drift and a damp filament, scatter and handling with heavy tails (Student's
-t of 3 and 4), skewed films and sanding, ovality and a third lobe that calipers miss, springback
-that the chain does not know, a caliper with a zero of its own, readings to whole hundredths in a
-room nobody measured, one reading in a hundred a slip of the pen.
+model that learning assumes, unknown variances included. *Different* is another world
+(`tests/shops/world.py`): shrink and offset uniform, a slow drift and a damp filament, scatter and
+handling with heavy tails (Student's t of 3 and 4), skewed films and sanding, ovality and a third
+lobe that calipers miss, springback that the chain does not know, a room warmer or colder than its
+owner thinks when the resin sets and when calipers read, a caliper with a zero of its own, readings
+to whole hundredths, one reading in a hundred a slip of the pen.
 
 ## Do the intervals hold?
 
 Share of shops whose next mould (ready to wax), bore and play lie inside the 95 % interval, after
-so many moulds that were read, and half the interval's width, mean over the shops.
+so many moulds that were read, and half the interval's width, mean over the shops. The first three
+are predicted from the print file; the last, the bore, once its own ready mould is read.
 
 {coverage}
 
-Wanted: 93 to 97 % for the fitted generator, at least 88 % for the different one. The first row of
-each is the library alone.
+Wanted: 93 to 97 % for the fitted generator, at least 88 % for the different one.
+{outside}
+
+The first row of each is the library alone. What is left once the mould is read is narrow, and
+there the different world shows: its springback is in no interval of the model.
 
 ## Moulds until the first part that fits
 
@@ -89,7 +95,11 @@ def main(shops: int) -> None:
     """Run everything and write page and picture."""
     model = nose_model()
     truths = {name: make(model, shops, MOST + 1, SEED) for name, make in GENERATORS.items()}
-    coverage = "\n".join(_coverage(model, truths))
+    told = {
+        (name, moulds): intervals(model, truth, moulds)
+        for name, truth in truths.items()
+        for moulds in (0, 1, 2, 3)
+    }
     counts = {
         (way, rule): moulds_until_fit(model, truths["different"], rule, *way, MOST)
         for way in WAYS
@@ -99,22 +109,36 @@ def main(shops: int) -> None:
     share = [100.0 * np.mean(count <= 3) for count in (ours, last)]
     gain = f"{share[0]:.0f} of 100 fit by the third mould instead of {share[1]:.0f}"
     text = HEAD.format(
-        shops=shops, seed=SEED, coverage=coverage, fits="\n".join(_fits(counts)), gain=gain
-    )
+        shops=shops, seed=SEED, coverage="\n".join(coverage_rows(told)), outside=_outside(told),
+        fits="\n".join(_fits(counts)), gain=gain,
+    )  # fmt: skip
     (DOCS / "shops.md").write_text(text, encoding="utf-8")
     (DOCS / "shops.svg").write_text(_draw(counts), encoding="utf-8")
 
 
-def _coverage(model: Model, truths: dict[str, Truth]) -> Iterator[str]:
-    yield "| generator | moulds read | ready | bore | play |"
-    yield "|---|---|---|---|---|"
-    for name, truth in truths.items():
-        for moulds in (0, 1, 2, 3):
-            told = intervals(model, truth, moulds)
-            cells = " | ".join(
-                f"{100.0 * share:.1f} % (± {half * 1e3:.2f} mm)" for share, half in told.values()
-            )
-            yield f"| {name} | {moulds} | {cells} |"
+Intervals = dict[tuple[str, int], dict[str, tuple[float, float]]]
+
+
+def _outside(told: Intervals) -> str:
+    """Which shares miss what is wanted."""
+    found = [
+        f"{name}, {moulds} read, {size}: {100.0 * share:.1f} %"
+        for (name, moulds), sizes in told.items()
+        for size, (share, _) in sizes.items()
+        if not WANTED[name][0] <= share <= WANTED[name][1]
+    ]
+    return f"Not so: {'; '.join(found)}." if found else "All are."
+
+
+def coverage_rows(told: Intervals) -> Iterator[str]:
+    """The table of shares inside their 95 % interval."""
+    yield "| generator | moulds read | ready | bore | play | bore, mould read |"
+    yield "|---|---|---|---|---|---|"
+    for (name, moulds), sizes in told.items():
+        cells = " | ".join(
+            f"{100.0 * share:.1f} % (± {half * 1e3:.2f} mm)" for share, half in sizes.values()
+        )
+        yield f"| {name} | {moulds} | {cells} |"
 
 
 Counts = dict[tuple[tuple[bool, bool], Rule], NDArray[np.int64]]
@@ -130,10 +154,14 @@ def _fits(counts: Counts) -> Iterator[str]:
     yield "|---|---|---|---|---|---|---|"
     for way in WAYS:
         for rule, words in RULES:
-            count = counts[way, rule]
-            cells = [f"{100.0 * np.mean(count <= most):.1f} %" for most in (1, 2, 3, 8)]
-            mean = f"{count.mean():.2f}" if np.all(count <= MOST) else f"over {count.mean():.2f}"
-            yield f"| {_way(way)} | {words} | {' | '.join(cells)} | {mean} |"
+            yield fits_row(way, words, counts[way, rule])
+
+
+def fits_row(way: tuple[bool, bool], words: str, count: NDArray[np.int64]) -> str:
+    """A row: shares of shops whose first part that fits came within so many moulds."""
+    cells = [f"{100.0 * np.mean(count <= most):.1f} %" for most in (1, 2, 3, 8)]
+    mean = f"{count.mean():.2f}" if np.all(count <= MOST) else f"over {count.mean():.2f}"
+    return f"| {_way(way)} | {words} | {' | '.join(cells)} | {mean} |"
 
 
 def _draw(counts: Counts) -> str:
@@ -153,7 +181,7 @@ def _draw(counts: Counts) -> str:
     for number, way in enumerate(WAYS):
         left, top = 44.0 + 424.0 * (number % 2), 92.0 + 210.0 * (number // 2)
         _histogram(drawing, left, top, _way(way), [counts[way, rule] for rule, _ in RULES])
-    return drawing.finish(516.0)
+    return drawing.finish(490.0)
 
 
 def _histogram(
