@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from mandrelwright.job.rows import cells_of, head_of, refused, rows_of
 from mandrelwright.job.shelf import nearest
 from mandrelwright.job.values import InputError, Text
 from mandrelwright.quantities import UNITS
@@ -37,38 +37,13 @@ def read_coupons(path: Path) -> Coupons:
     comma, semicolon or tab. Empty lines and lines that begin with # are passed over.
     Raises InputError that names the row, what is wrong with it and the remedy.
     """
-    lines = _lines(path)
-    if not lines:
-        raise InputError(f"cannot be used: {path.name} is empty", _EXAMPLE)
-    (first, head), *body = lines
-    mark = next((mark for mark in ";\t" if mark in head), ",")
-    heads = _heads(path, first, _cells(head, mark))
-    rows = [_row(path, number, _cells(line, mark), heads) for number, line in body]
+    first, head, mark = head_of(path, MOST_BYTES, _EXAMPLE)
+    heads = _heads(path, first, cells_of(head, mark))
+    names = [name for name, _ in heads]
+    rows = [_row(path, number, cells, heads) for number, cells in rows_of(path, first, mark, names)]
     _enough(path, [row[0] for row in rows])
     time, before, after = zip(*rows, strict=True)
     return Coupons(time, before, after)
-
-
-def _lines(path: Path) -> list[tuple[int, str]]:
-    """Number and text of every line that says something."""
-    try:
-        with path.open("rb") as file:
-            content = file.read(MOST_BYTES + 1)
-        if len(content) > MOST_BYTES:
-            raise InputError(f"cannot be used: {path.name} is larger than 100 kB", _EXAMPLE)
-        text = content.decode("utf-8-sig")
-    except OSError as error:
-        raise InputError(f"cannot be read ({error.strerror})", "make it readable") from None
-    except UnicodeDecodeError:
-        raise InputError(
-            f"cannot be used: {path.name} is not UTF-8 text", "save it as CSV, UTF-8"
-        ) from None
-    numbered = enumerate(text.splitlines(), start=1)
-    return [(n, line) for n, line in numbered if line.strip() and not line.startswith("#")]
-
-
-def _cells(line: str, mark: str) -> list[str]:
-    return next(csv.reader([line], delimiter=mark))
 
 
 def _heads(path: Path, line: int, cells: list[str]) -> list[tuple[str, str]]:
@@ -78,15 +53,14 @@ def _heads(path: Path, line: int, cells: list[str]) -> list[tuple[str, str]]:
         match = _HEAD.fullmatch(cell)
         name, unit = (match[1].lower(), match[2] or "") if match else (cell, "")
         if name not in COLUMNS:
-            raise _wrong(
-                path, line, f'"{cell}" is no column', nearest(name, dict.fromkeys(COLUMNS))
-            )
+            close = nearest(name, dict.fromkeys(COLUMNS))
+            raise refused(path, line, f'"{cell}" is no column', close)
         if unit and unit not in UNITS["time" if name == "minutes" else "length"]:
-            raise _wrong(path, line, f'"{unit}" is no unit of {name}', _EXAMPLE)
+            raise refused(path, line, f'"{unit}" is no unit of {name}', _EXAMPLE)
         heads.append((name, unit))
     names = [name for name, _ in heads]
     if sorted(names) != sorted(COLUMNS):
-        raise _wrong(path, line, f"has the columns {', '.join(names)}", _EXAMPLE)
+        raise refused(path, line, f"has the columns {', '.join(names)}", _EXAMPLE)
     return heads
 
 
@@ -94,13 +68,6 @@ def _row(
     path: Path, line: int, cells: list[str], heads: list[tuple[str, str]]
 ) -> tuple[float, float, float]:
     """Time (s), diameter before and after (m) of one line."""
-    if len(cells) != len(heads):
-        raise _wrong(
-            path,
-            line,
-            f"has {len(cells)} values for {len(heads)} columns",
-            "one value each; decimals take a point",
-        )
     told = {}
     for cell, (name, unit) in zip(cells, heads, strict=True):
         kind, unit = (_TIME, unit or "min") if name == "minutes" else (_SIZE, unit)
@@ -108,10 +75,10 @@ def _row(
         try:
             told[name] = kind.quantity(text).value
         except InputError as error:
-            raise _wrong(path, line, f'{name} "{cell}" {error.limit}', error.remedy) from None
+            raise refused(path, line, f'"{cell}" {error.limit}', error.remedy, name) from None
     loss = told["before"] - told["after"]
     if not -0.1 * MOST_LOSS <= loss <= MOST_LOSS:
-        raise _wrong(
+        raise refused(
             path,
             line,
             f"loses {loss * 1e3:.2f} mm, outside -0.2 to 2 mm",
@@ -135,7 +102,3 @@ def _enough(path: Path, times: list[float]) -> None:
             f"cannot be used: {path.name} holds no ring that was in the vapour",
             "smooth rings for about the mould's own time",
         )
-
-
-def _wrong(path: Path, line: int, what: str, remedy: str) -> InputError:
-    return InputError(f"cannot be used: {path.name}, line {line}: {what}", remedy)

@@ -15,13 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.job.flying import KINDS, Column, History
+from mandrelwright.job.rows import cells_of, head_of, number_of, refused, rows_of
 from mandrelwright.job.shelf import nearest
 from mandrelwright.job.values import InputError
 from mandrelwright.quantities import UNITS
 
 Array = NDArray[np.float64]
 
-MOST_BYTES = 1_000_000_000
+MOST_BYTES, BLOCK = 1_000_000_000, 1 << 20
 LEAST_ROWS = 3
 GAP = 10.0  # times the usual step between two rows counts as a gap
 LIMITS = {
@@ -60,33 +61,14 @@ def read_track(path: Path, history: History) -> Track:
     Fields part at comma, semicolon or tab; decimals take a point; lines that begin with # before
     the head are passed over. Rows are sorted by time. Raises InputError naming row and column.
     """
-    skipped, head = _head(path)
-    mark = next((mark for mark in ";\t" if mark in head), ",")
-    names = [cell.strip().strip('"') for cell in head.split(mark)]
+    skipped, head, mark = head_of(path, MOST_BYTES, "its first line names the columns")
+    names = cells_of(head, mark)
     wanted = _wanted(path, history, names)
     used = [at for _, _, at in wanted]
-    table = _numbers(path, mark, skipped, used)
+    table = _numbers(path, mark, skipped, used, len(names))
     if table is None:
         table = _slowly(path, mark, names, used, skipped)
     return _ordered(path, table, wanted, skipped)
-
-
-def _head(path: Path) -> tuple[int, str]:
-    """How many lines there are up to and with the head, and the head."""
-    try:
-        if path.stat().st_size > MOST_BYTES:
-            raise InputError("is larger than 1 GB", "thin it to a hundred rows a second")
-        with path.open(encoding="utf-8-sig") as file:
-            for number, line in enumerate(file, 1):
-                if line.strip() and not line.lstrip().startswith("#"):
-                    return number, line.strip()
-    except OSError as error:
-        raise InputError(f"cannot be read ({error.strerror})", "make it readable") from None
-    except UnicodeDecodeError:
-        raise InputError(
-            f"cannot be used: {path.name} is not UTF-8 text", "save it as CSV, UTF-8"
-        ) from None
-    raise InputError(f"cannot be used: {path.name} is empty", "its first line names the columns")
 
 
 def _wanted(path: Path, history: History, names: Sequence[str]) -> list[tuple[str, Column, int]]:
@@ -108,7 +90,9 @@ def _wanted(path: Path, history: History, names: Sequence[str]) -> list[tuple[st
     return wanted
 
 
-def _numbers(path: Path, mark: str, skipped: int, used: Sequence[int]) -> Array | None:
+def _numbers(
+    path: Path, mark: str, skipped: int, used: Sequence[int], columns: int
+) -> Array | None:
     """The used columns (column, row) at once; None where anything is no number or is missing."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", UserWarning)  # a table without rows
@@ -116,7 +100,17 @@ def _numbers(path: Path, mark: str, skipped: int, used: Sequence[int]) -> Array 
             table = np.loadtxt(path, delimiter=mark, skiprows=skipped, usecols=used, ndmin=2)
         except ValueError:
             return None
+    if _marks(path, mark, skipped) != len(table) * (columns - 1):
+        return None  # a cell too many: a decimal comma would shift the columns unseen
     return np.ascontiguousarray(table.T)
+
+
+def _marks(path: Path, mark: str, skipped: int) -> int:
+    """How often the mark stands after the head."""
+    with path.open("rb") as file:
+        for _ in range(skipped):
+            file.readline()
+        return sum(block.count(mark.encode()) for block in iter(lambda: file.read(BLOCK), b""))
 
 
 def _slowly(
@@ -125,33 +119,25 @@ def _slowly(
     """The same row by row: a cell that is empty or says NaN is a gap, anything else that is no
     number is refused with its row and column.
     """
-    rows = []
-    for number, line in enumerate(path.read_bytes().decode("utf-8", "replace").splitlines(), 1):
-        if number <= skipped or not line.strip() or line.lstrip().startswith("#"):
-            continue
-        cells = line.split(mark)
-        if len(cells) != len(names):
-            raise InputError(
-                f"{path.name}, row {number}: has {len(cells)} values for {len(names)} columns",
-                "one value each; decimals take a point",
-            )
-        rows.append([_number(path, number, names[at], cells[at]) for at in used])
+    rows = [
+        [_number(path, number, names[at], cells[at]) for at in used]
+        for number, cells in rows_of(path, skipped, mark, names)
+    ]
     return np.array(rows, float).reshape(-1, len(used)).T
 
 
 def _number(path: Path, row: int, name: str, cell: str) -> float:
-    text = cell.strip().strip('"')
-    if text.lower() in ("", "nan"):
+    if cell.lower() in ("", "nan"):
         return float("nan")
     try:
-        value = float(text)
+        value = float(cell)
     except ValueError:
         value = float("inf")
     if not np.isfinite(value):
-        raise InputError(
-            f'{path.name}, row {row}, column {name}: "{text[:20]}" is no number',
-            "correct it, or leave the cell empty where nothing was read",
-        )
+        raise refused(
+            path, row, f'"{cell[:20]}" is no number',
+            "correct it, or leave the cell empty where nothing was read", name,
+        )  # fmt: skip
     return value
 
 
@@ -198,14 +184,12 @@ def _within(path: Path, columns: dict[str, Array], names: dict[str, str], skippe
     """Refuse a number that no rocket reaches: most often the unit is another."""
     for key, values in columns.items():
         least, most = LIMITS[key]
-        if np.fmin.reduce(values) < least or np.fmax.reduce(values) > most:
+        if values.size and (np.fmin.reduce(values) < least or np.fmax.reduce(values) > most):
             row = int(np.argmax((values < least) | (values > most)))
-            raise InputError(
-                f"{path.name}, row {row + skipped + 1}, column {names[key]}: {values[row]:.4g} in "
-                f"SI units is outside {least:.4g} to {most:.4g}",
-                "look for a slip, or for another unit than the one declared",
-                (key, "unit"),
-            )
+            what = f"{values[row]:.4g} in SI units is outside {least:.4g} to {most:.4g}"
+            remedy = "look for a slip, or for another unit than the one declared"
+            number = number_of(path, skipped, row)
+            raise refused(path, number, what, remedy, names[key], (key, "unit"))
 
 
 def _filled(path: Path, key: str, time: Array, values: Array) -> tuple[Array, int]:
