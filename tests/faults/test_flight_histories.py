@@ -46,7 +46,7 @@ BAD = {
     "column lacking": ("t,v,height,alpha\n" + ROWS, '"h" not at all', "its first line has"),
     "column twice": ("t,v,h,v\n" + ROWS, '"v" twice', "its first line has"),
     "no head": (ROWS, '"t" not at all', "its first line has"),
-    "mostly empty": (HEAD + "".join(f"{n},{n},,0\n" for n in range(9)), "no number in most", "decl"),
+    "mostly empty": (HEAD + "".join(f"{n},1,,0\n" for n in range(9)), "no number in most", "decl"),
     "a very long text": (HEAD + "x" * 200_000 + ",1,1,1\n" + ROWS, "row 2: is no row", "CSV"),
     "a very long cell": (HEAD + "1" * 200_000 + ",1,1,1\n" + ROWS, "row 2, column t", "a slip"),
 }  # fmt: skip
