@@ -65,7 +65,9 @@ def go_to(page: Page, title: str) -> None:
         if reading and reads and not reads.input_value():
             reads.fill(expected(page))
             reads.dispatch_event("change")
+        before = page.inner_text("#count")
         page.tap("#next")
+        expect(page.locator("#count")).not_to_have_text(before)
     raise AssertionError(f"no step {title}, but {page.inner_text('#step-title')}")
 
 
@@ -98,15 +100,92 @@ def test_a_gate_holds_the_next_step_until_it_is_read_or_waived(
     assert waiver.reason == "calipers too short for it"
 
 
-def test_a_slip_is_questioned_and_the_gate_answers(phone: Page, bench: Bench, job: str) -> None:
+def write(page: Page, text: str, field: str = "#write-0") -> None:
+    page.fill(field, text)
+    page.dispatch_event(field, "change")
+
+
+@pytest.mark.parametrize(
+    ("typed", "words", "meant"),
+    [
+        ("94.91", "Two digits exchanged: was 99.41 meant?", "99.41"),
+        ("3.914", "The other unit: was 3.914 in meant?", "3.914 in"),
+        ("49.7", "A radius, not a diameter: was 99.4 meant?", "99.4"),
+        ("87.67", "It is what mark C should read: is it that mark?", ""),
+        ("98,41", "has a comma in its number", ""),
+    ],
+)
+def test_the_phone_asks_what_the_command_line_asks(
+    phone: Page, bench: Bench, job: str, typed: str, words: str, meant: str
+) -> None:
     begin(phone, bench, job)
     go_to(phone, "Read mark A")
-    phone.fill("#write-0", "94.91")
-    phone.dispatch_event("#write-0", "change")
-    expect(phone.locator("#write-0-note")).to_contain_text("94.91 where 99.")
-    assert entries(bench, job, "reading")[-1].reads.text != "94.91"
-    phone.fill("#write-0", "99.41")
-    phone.dispatch_event("#write-0", "change")
+    in_log(phone)
+    before = len(entries(bench, job, "reading"))
+    write(phone, typed)
+    note = phone.locator("#write-0-note")
+    expect(note).to_contain_text(words)
+    expect(phone.locator("#net")).to_have_text("One reading waits for your answer.")
+    assert len(entries(bench, job, "reading")) == before
+    phone.tap("#next")
+    expect(phone.locator("#answer")).to_contain_text("Answer the question first")
+    if not meant:
+        expect(note.get_by_role("button", name="Yes")).to_have_count(0)
+        note.get_by_role("button", name="Write it again").tap()
+        write(phone, "99.41")
+    else:
+        note.get_by_role("button", name=f"Yes, {meant}").tap()
+    in_log(phone)
+    expect(note).to_be_empty()
+    texts = [entry.reads.text for entry in entries(bench, job, "reading")]
+    assert texts[before:] == [meant or "99.41"]
+
+
+def test_what_is_insisted_on_is_kept_with_the_question(phone: Page, bench: Bench, job: str) -> None:
+    begin(phone, bench, job)
+    go_to(phone, "Read mark A")
+    in_log(phone)
+    write(phone, "94.91")
+    phone.locator("#write-0-note").get_by_role("button", name="Keep it as written").tap()
+    in_log(phone)
+    kept = entries(bench, job, "reading")[-1]
+    assert kept.reads.text == "94.91"
+    assert "was 99.41 meant?" in kept.questioned
+
+
+def test_a_slip_written_without_network_is_asked_when_it_is_back(
+    phone: Page, bench: Bench, job: str
+) -> None:
+    begin(phone, bench, job)
+    go_to(phone, "Read mark A")
+    in_log(phone)
+    before = len(entries(bench, job, "reading"))
+    phone.context.set_offline(True)
+    write(phone, "94.91")
+    write(phone, "49.7", "#write-1")
+    write(phone, "99.42", "#write-1")  # corrected before anybody could ask
+    write(phone, "99.38", "#write-2")
+    phone.tap("#next")
+    expect(phone.locator("#step-title")).to_have_text("Read mark B")
+    phone.context.set_offline(False)
+    expect(phone.locator("#net")).to_contain_text("Not in the log: mark A reads 94.91 mm")
+    phone.reload()  # a question outlives it
+    phone.locator("#net button").tap()
+    expect(phone.locator("#step-title")).to_have_text("Read mark A")
+    later = phone.locator("#list button", has_text="Prepare the mould").first
+    phone.tap("#all summary")
+    expect(later).to_be_disabled()
+    phone.locator("#write-0-note").get_by_role("button", name="Yes, 99.41").tap()
+    in_log(phone)
+    kept = entries(bench, job, "reading")[before:]
+    assert sorted(entry.reads.text for entry in kept) == ["99.38", "99.41", "99.42"]
+    expect(later).to_be_enabled()
+
+
+def test_the_gate_answers(phone: Page, bench: Bench, job: str) -> None:
+    begin(phone, bench, job)
+    go_to(phone, "Read mark A")
+    write(phone, "99.41")
     go_to(phone, "Read mark C")
     phone.fill("#write-0", expected(phone))
     phone.dispatch_event("#write-0", "change")

@@ -84,7 +84,7 @@ def test_a_clock_rings_once_when_its_time_is_over(logs: ShopLogs) -> None:
 
     def event(what: str, text: str, at: str) -> None:
         given = {"id": new_id(), "at": at, "what": what, "text": text, **about}
-        logs.keep("nose.toml", "event", given, {})
+        logs.keep("nose.toml", logs.entry("nose.toml", "event", given, {}))
 
     event("clock", "cup 1, 40 min", "2026-11-25T10:00:00Z")
     event("clock", "cup 2, 40 min", "2026-11-25T10:00:00Z")
@@ -110,7 +110,9 @@ def test_beginning_and_sending_twice_adds_nothing(logs: ShopLogs) -> None:
     given = {"id": new_id(), "at": "2026-11-25T10:00:00Z", "stage": "ring", "mark": "A",
              "reads": "99.38"}  # fmt: skip
     ring = {"name": "ring at the fit, mould 1", "file": "100.00 mm", "plastic": "ASA"}
-    numbers = {logs.keep("nose.toml", "reading", given, ring) for _ in range(3)}
+    numbers = {
+        logs.keep("nose.toml", logs.entry("nose.toml", "reading", given, ring)) for _ in range(3)
+    }
     assert len(numbers) == 1
     log = logs.find("nose.toml")
     assert log is not None

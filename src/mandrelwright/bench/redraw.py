@@ -88,7 +88,7 @@ def _planned(path: Path, text: str, corrections: Corrections | None) -> Plan:
     return make_plan(job, library_of(job), corrections=corrections)
 
 
-def _plan_of_mould(path: Path, text: str, mould: str) -> Plan:
+def plan_of_mould(path: Path, text: str, mould: str) -> Plan:
     """The plan a mould was made by: corrections that rest on its own readings came later."""
     corrections = read_corrections(path)
     own = corrections is not None and mould in corrections.moulds
@@ -174,7 +174,7 @@ def gate(path: Path, text: str, readings: Sequence[tuple[str, str]], stage: str,
     taken = [read_mark(f"{mark}={reads}", stage, at or None) for mark, reads in readings]
     if not taken:
         raise InputError("no reading is given", "write what the calipers say at one mark")
-    answer = ask_gate(_plan_of_mould(path, text, mould), taken)
+    answer = ask_gate(plan_of_mould(path, text, mould), taken)
     return {"answer": {**asdict(answer), "best": asdict(answer.best)}}
 
 
@@ -220,7 +220,7 @@ def steps(path: Path, text: str, mould: str) -> Data:
     """The build sheet as steps, with the marks to read, of a mould by its name."""
     from mandrelwright.bench.traveller import listed, travel
 
-    plan = _plan_of_mould(path, text, mould)
+    plan = plan_of_mould(path, text, mould)
     return {"name": plan.job.part.name, "steps": list(listed(travel(plan)))}
 
 

@@ -3,18 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from threading import RLock
-from typing import Any
+from typing import Any, NamedTuple
 
 from mandrelwright.bench.folder import JobFolder
-from mandrelwright.shop.entries import Coupon, Entry, Mould, Part, make
+from mandrelwright.shop.entries import Coupon, Entry, Mould, Part, Reading, Weight, make
 from mandrelwright.shop.fields import Measure
 from mandrelwright.shop.log import Log, LogError, Logged, links, log_beside, open_log
 
 FROM_A_PAGE = ("event", "note", "reading", "time", "waiver", "weight", "withdrawal")
 LARGE = ("job_text", "facts")  # of a mould's entry; no page needs them in a list
+
+
+class Doubtful(NamedTuple):
+    """An entry that may be a slip: text of its mould's job, the mould's name, the entry, what it
+    is of, and what stands in the log."""
+
+    job_text: str
+    mould: str
+    entry: Entry
+    about: Entry
+    rows: tuple[Logged, ...]
 
 
 class ShopLogs:
@@ -53,8 +64,10 @@ class ShopLogs:
                 laid = _named(log, Part, part, printed.id) or log.add_part(printed, part)
         return {"mould": printed.id, "part": laid.id if laid else ""}
 
-    def keep(self, job: str, kind: str, given: Mapping[str, Any], ring: Mapping[str, str]) -> int:
-        """Keep an entry that a page sends, once however often it comes; its number.
+    def entry(
+        self, job: str, kind: str, given: Mapping[str, Any], ring: Mapping[str, str]
+    ) -> Entry:
+        """The entry that a page sends, not kept yet, or as it was kept when it comes again.
 
         ring: name, diameter in the file and plastic of the ring that a reading is of.
         Raises LogError and InputError for what the log refuses.
@@ -67,7 +80,32 @@ class ShopLogs:
             with self._lock:
                 coupon = _named(log, Coupon, ring["name"]) or log.add("coupon", what="ring", **ring)
             about |= links(coupon)
-        return log.append([make(kind, **about)])[0]
+        sent = make(kind, **about)
+        held = next((row.entry for row in log.entries(kind=kind) if row.entry.id == sent.id), None)
+        if isinstance(sent, Reading | Weight) and isinstance(held, Reading | Weight):
+            return replace(sent, questioned=held.questioned)
+        return sent
+
+    def doubtful(self, job: str, entry: Entry, mould: str) -> Doubtful | None:
+        """What a rule against slips has to know of an entry; None where there is no rule.
+
+        mould: id of the mould at hand, whose plan says what to expect.
+        """
+        log = self.make(job)
+        kept = any(row.entry.id == entry.id for row in log.entries(kind=entry.kind))
+        if kept or not isinstance(entry, Reading | Weight):
+            return None
+        rows = log.standing()
+        by_id = {row.entry.id: row.entry for row in rows}
+        begun = by_id.get(mould)
+        about = by_id.get(entry.part or entry.coupon or entry.mould or "")
+        if not isinstance(begun, Mould) or about is None:
+            return None
+        return Doubtful(begun.job_text, begun.name, entry, about, tuple(rows))
+
+    def keep(self, job: str, entry: Entry) -> int:
+        """Keep an entry, once however often it comes; its number. Raises LogError."""
+        return self.make(job).append([entry])[0]
 
     def _log(self, path: Path) -> Log:
         with self._lock:

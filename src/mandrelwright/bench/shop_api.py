@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import asyncio
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Annotated, Literal, TypeVar
 
 from fastapi import APIRouter, HTTPException, Query
 from fastapi.responses import Response
 from pydantic import Field
 
-from mandrelwright.bench import redraw
+from mandrelwright.bench import doubt, redraw
 from mandrelwright.bench.folder import JobFolder, NoSuchJobError
-from mandrelwright.bench.shop import ShopLogs, told
+from mandrelwright.bench.shop import Doubtful, ShopLogs, told
 from mandrelwright.bench.wire import Body, Short, as_json
 from mandrelwright.bench.workers import Workers
 from mandrelwright.job.values import InputError
-from mandrelwright.shop.entries import Mould, Part
+from mandrelwright.shop.entries import Entry, Mould, Part, Reading, Weight
 from mandrelwright.shop.fields import MOST_TEXT
 
 Name = Annotated[str, Field(min_length=1, max_length=60)]
@@ -39,7 +41,10 @@ class RingBody(Body):
 
 
 class EntryBody(Body):
-    """An entry with the id and moment the page gave it."""
+    """An entry with the id and moment the page gave it, and the mould at hand.
+
+    sure: whoever wrote it has been asked, and insists.
+    """
 
     kind: Short
     id: Annotated[str, Field(pattern=r"^[0-9a-f-]{36}$")]
@@ -49,6 +54,8 @@ class EntryBody(Body):
         Field(max_length=20),
     ]
     ring: RingBody | None = None
+    mould: Annotated[str, Field(max_length=36)] = ""
+    sure: bool = False
 
 
 class GateBody(Body):
@@ -103,11 +110,30 @@ def routes(folder: JobFolder, workers: Workers, logs: ShopLogs) -> APIRouter:
         return as_json({"entries": [told(row) for row in rows], "now": 1e3 * time.time()})
 
     @api.post("/{job}/entry")
-    def keep(job: str, body: EntryBody) -> Response:
-        """Keep an entry, once however often it is sent."""
+    async def keep(job: str, body: EntryBody) -> Response:
+        """Keep an entry, once however often it is sent; what looks like a slip is asked first."""
         ring = body.ring.model_dump() if body.ring else {}
         given = {**body.fields, "id": body.id, "at": body.at}
-        return as_json({"number": _asked(lambda: logs.keep(job, body.kind, given, ring))})
+
+        def sent() -> tuple[Entry, Doubtful | None] | str:
+            """The entry and what may be doubted of it, or why it is none."""
+            try:
+                entry = logs.entry(job, body.kind, given, ring)
+                return entry, logs.doubtful(job, entry, body.mould)
+            except InputError as error:
+                return f"{error}."
+
+        found = await asyncio.to_thread(_asked, sent)
+        if isinstance(found, str):
+            return as_json({"refused": found})
+        entry, doubtful = found
+        asked = doubtful and await workers.run(doubt.question, folder.path(job), doubtful)
+        if asked and not body.sure:
+            return as_json({"question": asked.text, "meant": asked.meant})
+        if asked and isinstance(entry, Reading | Weight):
+            entry = replace(entry, questioned=asked.text)
+        number = await asyncio.to_thread(_asked, lambda: logs.keep(job, entry))
+        return as_json({"number": number})
 
     @api.post("/{job}/gate")
     async def gate(job: str, body: GateBody) -> Response:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
@@ -34,7 +34,7 @@ ANGLES = ("0°", "60°", "120°")
 class Field:
     """Something to write down: what the log keeps it as, of what, where round the axis (deg).
 
-    need: the step is not done without it. expected: mm, against slips of the pen.
+    need: the step is not done without it.
     """
 
     label: str
@@ -42,7 +42,6 @@ class Field:
     what: str = ""
     angle: float | None = None
     need: bool = False
-    expected: str = ""
 
 
 @dataclass(frozen=True)
@@ -173,10 +172,11 @@ def _table(plan: Plan, walk: _Walk, block: Block) -> None:
     elif heads == _heads(sheet_mould.GATE):
         _gate(walk, block["rows"])
     elif heads == _heads(sheet_part.FITS):
-        _part_gate(walk, block["rows"])
+        names = {mark.purpose: mark.name for mark in plan.mould.marks}
+        _part_gate(walk, block["rows"], names)
     elif heads == _heads(sheet_print.RINGS):
         for row in block["rows"]:
-            fields = tuple(Field(a, "ring", row[1], float(a[:-1]), a == "0°", row[3])
+            fields = tuple(Field(a, "ring", row[1], float(a[:-1]), a == "0°")
                            for a in ANGLES)  # fmt: skip
             told = (f"{row[2]} mm in its file, {row[3]} mm expected.",)
             walk.step(f"Measure {row[1]}", text=told, fields=fields, ring=f"{row[2]} mm")
@@ -222,7 +222,7 @@ def _gate(walk: _Walk, rows: Iterable[Sequence[str]]) -> None:
     stage = GATES[walk.chapter]
     marks = list(rows)
     for mark, what, from_base, from_face, aim, good, *_ in marks:
-        fields = tuple(Field(a, "reading", mark, float(a[:-1]), mark == "A" and a == "0°", aim)
+        fields = tuple(Field(a, "reading", mark, float(a[:-1]), mark == "A" and a == "0°")
                        for a in ANGLES)  # fmt: skip
         told = (f"{what}: {from_base} mm from base, {from_face} mm from face. Aim {aim} mm"
                 + (f", good {good}." if mark == "A" else "."),)  # fmt: skip
@@ -231,12 +231,13 @@ def _gate(walk: _Walk, rows: Iterable[Sequence[str]]) -> None:
         walk.step(title, text=told, fields=fields, gate=stage if last else "")
 
 
-def _part_gate(walk: _Walk, rows: Iterable[Sequence[str]]) -> None:
-    """The part's own diameters at its fits; the leading one is read at mark A."""
+def _part_gate(walk: _Walk, rows: Iterable[Sequence[str]], names: Mapping[str, str]) -> None:
+    """The part's own diameters at its fits, each at its mark; the leading one is read at A."""
     listed = list(rows)
     for number, (name, which, from_base, expected, limits, *_) in enumerate(listed):
-        fields = tuple(Field(a, "reading", "A" if number == 0 else name, float(a[:-1]),
-                             number == 0 and a == "0°", expected) for a in ANGLES)  # fmt: skip
+        mark = "A" if number == 0 else names.get(name, name)
+        fields = tuple(Field(a, "reading", mark, float(a[:-1]), number == 0 and a == "0°")
+                       for a in ANGLES)  # fmt: skip
         told = (f"Its {which}, {from_base} mm from base: {expected} mm expected, {limits} good.",)
         gate = "part" if number == len(listed) - 1 else ""
         walk.step(f"Read {name}", text=told, fields=fields, gate=gate)

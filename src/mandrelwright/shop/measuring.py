@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from mandrelwright.job.values import InputError
@@ -11,6 +11,7 @@ from mandrelwright.shop.entries import Coupon, Entry, Mould, Part, Reading, Tool
 from mandrelwright.shop.expect import PART, earlier, expected_readings, expected_weight
 from mandrelwright.shop.log import Log, links
 from mandrelwright.shop.slips import Question, question_reading, question_weight
+from mandrelwright.shop.standing import Logged
 
 
 class QuestionedError(InputError):
@@ -108,10 +109,7 @@ class Measuring:
         given |= {"repeat": str(before + 1)}
         entry = make("reading", **{**given, **tool, **more})
         assert isinstance(entry, Reading)
-        if entry.of != "diameter":
-            return entry
-        expected = expected_readings(self.plan, about, stage, rows)
-        question = question_reading(mark, entry.reads, expected)
+        question = question_of(self.plan, entry, about, rows)
         if question is None:
             return entry
         if not insist:
@@ -125,7 +123,7 @@ class Measuring:
         given = {**links(about), "by": self.by, "what": what, "reads": reads}
         entry = make("weight", **given)
         assert isinstance(entry, Weight)
-        question = question_weight(what, entry.reads, expected_weight(self.plan, what))
+        question = question_of(self.plan, entry, about, ())
         if question is None:
             return entry
         if not insist:
@@ -133,6 +131,20 @@ class Measuring:
         kept = make("weight", **given, id=entry.id, questioned=question.text)
         assert isinstance(kept, Weight)
         return kept
+
+
+def question_of(plan: Plan, entry: Entry, about: Entry, rows: Sequence[Logged]) -> Question | None:
+    """What to ask about an entry before it is kept; None where nothing is odd or known.
+
+    about: what it is of. rows: what stands in the log; what the entry corrects counts no more.
+    """
+    if isinstance(entry, Weight):
+        return question_weight(entry.what, entry.reads, expected_weight(plan, entry.what))
+    if not isinstance(entry, Reading) or entry.of != "diameter":
+        return None
+    others = [row for row in rows if row.entry.id != entry.replaces]
+    expected = expected_readings(plan, about, entry.stage, others)
+    return question_reading(entry.mark, entry.reads, expected)
 
 
 def known_tool(log: Log, text: str) -> Entry:

@@ -5,13 +5,14 @@ import { at, make } from "./parts.js";
 import { Queue } from "./queue.js";
 import { say } from "./gate.js";
 import { get, send } from "./wire.js";
-import { fieldsOf } from "./write.js";
+import { fieldsOf, tellAsked } from "./write.js";
 
 const job = document.querySelector("[data-job]").dataset.job;
 const base = `/api/shop/${encodeURIComponent(job)}`;
+const ANSWERS = 4000; // ms that a step waits for the question its reading may raise
 const LOOK = 5000; // ms between two looks at what others have entered
 const kept = new Kept();
-const queue = new Queue(job, tellNet);
+const queue = new Queue(job, tellNet, doubted);
 const ids = { mould: "", part: "" };
 let steps = [];
 let here = 0;
@@ -29,14 +30,36 @@ function about(step) {
   return step.about === "part" ? aboutPart() : { mould: ids.mould };
 }
 
-function enter(kind, who, fields, ring = null) {
+function enter(kind, who, fields, ring = null, place = "") {
   const id = crypto.randomUUID ? crypto.randomUUID() : uuid();
   const given = Object.fromEntries(Object.entries({ ...who, ...fields }).filter(([, value]) => value));
-  const entry = { kind, id, at: now().toISOString(), fields: given, ...(ring ? { ring } : {}) };
-  kept.take({ ...local(given), kind, id, at: entry.at, ...(ring ? { ring: ring.name } : {}) });
-  queue.add(entry);
+  const entry = { kind, id, at: now().toISOString(), fields: given, mould: ids.mould, ...(ring ? { ring } : {}) };
+  take(entry);
+  queue.add(entry, place);
   refresh();
 }
+
+function take(entry) {
+  kept.take({ ...local(entry.fields), kind: entry.kind, id: entry.id, at: entry.at, ...(entry.ring ? { ring: entry.ring.name } : {}) });
+}
+
+// The server has not kept it: the page goes on without it; a later entry may have taken its place.
+function doubted(entry, later, stays) {
+  kept.forget(entry.id);
+  if (later) kept.forget(later.id);
+  if (stays) take(later);
+}
+
+// An answer to a question: what was meant, or what was written, kept by who insists on it.
+function answer(item, reads) {
+  const entry = { ...item.entry, fields: { ...item.entry.fields, reads }, sure: true };
+  queue.drop(item);
+  take(entry);
+  queue.add(entry, item.place);
+  show();
+}
+
+const placeOf = (step, field) => `${step.id}|${field.what}|${field.label}`;
 
 // As the server will tell it, until it does.
 function local(fields) {
@@ -58,25 +81,28 @@ function withdraw(entry, because) {
 }
 
 // What is written in a field of a step; a new text corrects the old one.
-function write(step, field, text, questioned = "") {
+function write(step, field, text) {
   const old = kept.value(step, field, ids);
-  if (textOf(old, step, field) === text) return;
+  const place = placeOf(step, field);
+  const said = queue.asked.find((item) => item.place === place)?.entry.fields.reads;
+  if ((said ?? textOf(old, step, field)) === text) return;
   const fix = old ? { replaces: old.id, because: "written anew at the table" } : {};
   const angle = { angle: `${field.angle} deg` };
   if (!text) {
+    queue.asked.filter((item) => item.place === place).forEach((item) => queue.drop(item));
     if (old) withdraw(old, "cleared at the table");
   } else if (field.keeps === "note") {
     enter("note", about(step), { text: Kept.noteText(step, field, text), ...fix });
   } else if (field.keeps === "weight") {
-    enter("weight", about(step), { what: field.what, reads: text, ...fix });
+    enter("weight", about(step), { what: field.what, reads: text, ...fix }, null, place);
   } else if (field.keeps === "ring") {
     const mould = kept.entries.get(ids.mould);
     const name = ringName(field.what, mould);
-    const fields = { stage: "ring", mark: "A", reads: text, questioned, ...angle, ...fix };
-    enter("reading", {}, fields, { name, file: step.ring, plastic: mould.plastic });
+    const fields = { stage: "ring", mark: "A", reads: text, ...angle, ...fix };
+    enter("reading", {}, fields, { name, file: step.ring, plastic: mould.plastic }, place);
   } else {
     const who = step.stage === "part" ? aboutPart() : { mould: ids.mould };
-    enter("reading", who, { stage: step.stage, mark: field.what, reads: text, questioned, ...angle, ...fix });
+    enter("reading", who, { stage: step.stage, mark: field.what, reads: text, ...angle, ...fix }, null, place);
   }
 }
 
@@ -99,10 +125,13 @@ function toggle(step, line, title) {
   else enter("event", about(step), { what: "done", text: Kept.tickText(step, line, title) });
 }
 
+const askedAt = (step) => queue.asked.filter((item) => item.place.startsWith(`${step.id}|`));
+
 // Why a step cannot be ticked yet, or nothing.
 function missing(step) {
   if (step.ticks.some((_, number) => !kept.tick(step, ids, lineOf(number)))) return "Tick every line first.";
   if (step.choices.length && !chosen(step)) return "Choose one first.";
+  if (askedAt(step).length) return "Answer the question first.";
   const { stage } = step;
   const waived = stage && kept.waived(stage, ids);
   const empty = step.fields.some((field) => field.need && !kept.value(step, field, ids));
@@ -112,12 +141,14 @@ function missing(step) {
 
 // The first step a gate holds shut: all after it wait.
 function held() {
-  const shut = steps.findIndex((step) => step.stage && step.fields.some((field) => field.need) && !isDone(step));
+  const shut = steps.findIndex((step) => step.stage && step.fields.some((field) => field.need) && (!isDone(step) || missing(step)));
   return shut < 0 ? steps.length : shut;
 }
 
-function done() {
+async function done() {
   const step = steps[here];
+  if (step.fields.length || step.cup) await queue.settled(ANSWERS);
+  if (step !== steps[here]) return;
   const gap = missing(step);
   if (gap) return tellGap(gap);
   if (!isDone(step)) {
@@ -153,12 +184,19 @@ function show() {
   at("step-title").textContent = step.title;
   at("told").replaceChildren(...told(step));
   at("answer").replaceChildren();
-  fieldsOf(at("write"), step, {
-    text: (field) => textOf(kept.value(step, field, ids), step, field),
-    write: (field, text, questioned) => write(step, field, text, questioned),
-    weigh: (what) => kept.standing("weight").filter(kept.about(step, ids)).findLast((entry) => entry.what === what)?.reads.text ?? "",
-  });
+  fieldsOf(at("write"), step, logOf(step));
   refresh();
+}
+
+function logOf(step) {
+  return {
+    asked: queue.asked,
+    text: (field) => textOf(kept.value(step, field, ids), step, field),
+    place: (field) => placeOf(step, field),
+    write: (field, text) => write(step, field, text),
+    drop: (item) => queue.drop(item),
+    answer,
+  };
 }
 
 function told(step) {
@@ -253,11 +291,19 @@ async function gateOf(step) {
 const measureText = (text) => (/^\d+(\.\d+)?$/.test(text.trim()) ? `${text.trim()} mm` : text);
 
 function tellNet() {
-  const { waiting, refused, cut } = queue;
+  const { waiting, asked, cut } = queue;
   const place = at("net");
-  if (refused.length) {
-    place.replaceChildren(make("strong", {}, `Not kept: ${refused[0].reason} `), make("button", { type: "button", onclick: () => { refused.forEach(({ entry }) => kept.forget(entry.id)); queue.dropRefused(); show(); } }, "Write it again"));
+  const elsewhere = asked.find((item) => !steps[here] || !item.place.startsWith(`${steps[here].id}|`));
+  if (steps.length) {
+    tellAsked(at("write"), logOf(steps[here]));
+    refresh();
+  }
+  if (elsewhere) {
+    const number = steps.findIndex((step) => elsewhere.place.startsWith(`${step.id}|`));
+    const look = make("button", { type: "button", onclick: () => (number < 0 ? queue.drop(elsewhere) : go(number)) }, number < 0 ? "I see" : "Look at it");
+    place.replaceChildren(make("strong", {}, `Not in the log: ${elsewhere.text} `), look);
   } else if (cut && waiting.length) place.textContent = `No network: ${waiting.length} ${waiting.length === 1 ? "entry waits" : "entries wait"} on this page. Keep it open.`;
+  else if (asked.length) place.textContent = "One reading waits for your answer.";
   else place.textContent = waiting.length ? "Sending" : ids.mould ? "All is in the log." : "";
 }
 

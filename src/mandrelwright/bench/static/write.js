@@ -1,45 +1,44 @@
-// The fields of a step: numbers and notes, a slip questioned before it is kept, a cup's hardener.
+// The fields of a step: numbers and notes, what the server asks about them, a cup's hardener.
 import { make } from "./parts.js";
 
-const FAR = 0.01; // of what is expected: beyond it a reading is questioned
-const NUMBER = /^\d+(\.\d+)?$/;
-
 export function fieldsOf(place, step, log) {
-  place.replaceChildren(...step.fields.map((field, number) => row(step, field, number, log)));
+  place.replaceChildren(...step.fields.map((field, number) => row(field, `write-${number}`, log).row));
   if (step.cup) place.append(...cup(step, log));
+  tellAsked(place, log);
 }
 
-function row(step, field, number, log) {
-  const id = `write-${number}`;
-  const note = make("span", { class: "note", id: `${id}-note` });
-  const numeric = field.keeps !== "note";
-  const input = make("input", { id, value: log.text(field), autocomplete: "off", spellcheck: "false", inputmode: numeric ? "decimal" : null, "aria-describedby": `${id}-note`, onchange: () => keep() });
-  const unit = { reading: ", mm", ring: ", mm", weight: "" }[field.keeps] ?? "";
-  return make("div", { class: "write" }, make("label", { for: id }, `${field.angle === null ? "" : "at "}${field.label}${unit}`), input, note);
+function row(field, id, log, changed = () => {}) {
+  const note = make("span", { class: "note", id: `${id}-note`, role: "alert" });
+  const unit = { reading: ", mm", ring: ", mm" }[field.keeps] ?? "";
+  const at = field.angle === null || field.angle === undefined ? "" : "at ";
+  const input = make("input", { id, value: log.text(field), autocomplete: "off", spellcheck: "false", inputmode: field.keeps === "note" ? null : "decimal", "aria-describedby": `${id}-note`, oninput: changed, onchange: () => log.write(field, input.value.trim()) });
+  const whole = make("div", { class: "write", "data-place": log.place(field) }, make("label", { for: id }, `${at}${field.label}${unit}`), input, note);
+  return { row: whole, input };
+}
 
-  function keep(sure = false) {
-    const text = input.value.trim();
-    const odd = question(field, text);
-    input.removeAttribute("aria-invalid");
-    note.replaceChildren();
-    if (numeric && text.includes(",")) return refuse("Write a point, not a comma.");
-    if (!odd || sure) return log.write(field, text, odd);
-    input.setAttribute("aria-invalid", "true");
-    note.replaceChildren(odd, make("button", { type: "button", onclick: () => keep(true) }, "It is so: keep it"));
-  }
-
-  function refuse(reason) {
-    input.setAttribute("aria-invalid", "true");
-    note.replaceChildren(reason);
+// Questions and refusals stand at their fields, with the answers that may be given.
+export function tellAsked(place, log) {
+  for (const whole of place.querySelectorAll("[data-place]")) {
+    const item = log.asked.find((each) => each.place === whole.dataset.place);
+    const [input, note] = [whole.querySelector("input"), whole.querySelector(".note")];
+    if (!item) {
+      input.removeAttribute("aria-invalid");
+      note.replaceChildren();
+    } else if (note.dataset.of !== item.entry.id || !note.childElementCount) {
+      input.value = item.entry.fields.reads ?? input.value;
+      input.setAttribute("aria-invalid", "true");
+      note.replaceChildren(make("span", {}, item.text), ...answers(item, log, input));
+    }
+    note.dataset.of = item?.entry.id ?? "";
   }
 }
 
-// What is odd about a reading, or nothing.
-function question(field, text) {
-  const expected = parseFloat(field.expected);
-  if (!NUMBER.test(text) || !(expected > 0) || !["reading", "ring"].includes(field.keeps)) return "";
-  const far = Math.abs(parseFloat(text) / expected - 1) > FAR;
-  return far ? `${text} where ${expected.toFixed(2)} was expected. Look again: digits changed about, another mark? ` : "";
+function answers(item, log, input) {
+  const button = (word, does) => make("button", { type: "button", onclick: does }, word);
+  const again = button("Write it again", () => { log.drop(item); input.value = ""; input.focus(); });
+  if (item.refused) return [again];
+  const meant = item.meant ? [button(`Yes, ${item.meant}`, () => log.answer(item, item.meant))] : [];
+  return [...meant, button("Keep it as written", () => log.answer(item, item.entry.fields.reads)), again];
 }
 
 // Weigh what is really in the cup: the hardener follows it.
@@ -47,16 +46,14 @@ function cup(step, log) {
   const { number, resin, ratio, scale } = step.cup;
   const digits = Math.max(0, Math.ceil(-Math.log10(scale) - 1e-9));
   const said = make("output", { class: "big", for: "cup-resin" });
-  const real = weight("resin really in the cup, g", "cup-resin", `resin cup ${number}`, tell);
-  const hard = weight("hardener really in the cup, g", "cup-hardener", `hardener cup ${number}`, tell);
+  const real = weight("resin really in the cup, g", "cup-resin", `resin cup ${number}`);
+  const hard = weight("hardener really in the cup, g", "cup-hardener", `hardener cup ${number}`);
   const plan = make("p", {}, `Planned: ${resin} g resin. Write what the scale says; the hardener follows it.`);
   tell();
   return [plan, real.row, said, hard.row];
 
-  function weight(label, id, what, changed) {
-    const field = { label, keeps: "weight", what };
-    const input = make("input", { id, value: log.weigh(what), inputmode: "decimal", autocomplete: "off", oninput: changed, onchange: () => NUMBER.test(input.value.trim()) && log.write(field, input.value.trim()) });
-    return { input, row: make("div", { class: "write" }, make("label", { for: id }, label), input) };
+  function weight(label, id, what) {
+    return row({ label, keeps: "weight", what }, id, log, () => tell());
   }
 
   function tell() {
