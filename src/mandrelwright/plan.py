@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from mandrelwright.draft import Draft, gravest_first, make_draft
 from mandrelwright.findings.finding import Finding, Level
@@ -29,7 +29,7 @@ from mandrelwright.stages.strength import Strength, judge_strength
 from mandrelwright.stages.strength_checks import check_strength
 from mandrelwright.stages.supplies import Supplies, check_supplies, count_supplies
 from mandrelwright.stages.wall import read_constituents
-from mandrelwright.stages.whole import Whole, judge_whole
+from mandrelwright.stages.whole import Whole, as_shell
 from mandrelwright.verdict import give_verdict, unaccepted
 
 
@@ -46,7 +46,7 @@ class Plan(Draft):
     joints: Joints
     flight: Flight | None  # None where the job has no [flight] or no wall lies
     strength: Strength | None  # None where nothing loads the part
-    whole: Whole | None  # None until it is asked for: with_whole
+    whole: Whole | None  # None where nothing loads the part
     radio: Radio | None  # None where the job states no antenna
 
 
@@ -71,7 +71,8 @@ def make_plan(
         release = plan_release(job, stack, parts, surface, cure, fit.chain, library)
     flight = fly(job, shape, stack, cure, assembly, library)
     joints = join(job, shape, stack, draft.wall, fit, assembly, flight, library)
-    strength = judge_strength(job, stack, parts, cure, flight, library)
+    local = judge_strength(job, stack, parts, cure, flight, library)
+    strength, whole = as_shell(shape, stack, parts, cure, flight, local, library)
     radio = hear(job, shape, stack, cure, strength, library) if job.antennas else None
     findings = [*draft.findings, *check_segments(job, shape, form, segments, library)]
     findings += check_layup(job, layup, cure, library)
@@ -87,7 +88,7 @@ def make_plan(
     accepted = _accepted_stops(findings, stops)
     told = {
         "findings": tuple(findings),
-        "verdict": give_verdict(fit, mould, release, assembly, stops, accepted),
+        "verdict": give_verdict(fit, mould, release, assembly, strength, stops, accepted),
     }
     return Plan(
         **{**vars(draft), **told},
@@ -100,15 +101,9 @@ def make_plan(
         joints=joints,
         flight=flight,
         strength=strength,
-        whole=None,
+        whole=whole,
         radio=radio,
     )
-
-
-def with_whole(plan: Plan) -> Plan:
-    """The plan with the part judged as one shell of revolution, which takes a second or so."""
-    parts = read_constituents(plan.job, plan.stack.layers, plan.library)
-    return replace(plan, whole=judge_whole(plan.stack, parts, plan.flight, plan.library))
 
 
 def _accepted_stops(findings: list[Finding], stops: list[Finding]) -> int:

@@ -33,6 +33,7 @@ def show_plan(console: Console, plan: Plan) -> None:
     _show_off(console, plan)
     if plan.stops:  # else the verdict says so
         _show_finished(console, plan)
+    _show_first(console, plan)
     console.print()
     show_findings(console, plan.findings[:WORST])
     rest = len(plan.findings) - WORST
@@ -106,6 +107,17 @@ def _show_finished(console: Console, plan: Plan) -> None:
     mass = show_spread(made.mass, made.mass_spread, "g", 0)
     place = show_spread(made.balance, made.balance_spread, "mm", 0)
     console.print(f"Finished: [bold]{mass}[/], balances {place} from the base.")
+
+
+def _show_first(console: Console, plan: Plan) -> None:
+    """The case with the least reserve: where, how, and what tells it."""
+    worst = plan.strength.worst if plan.strength else None
+    if worst is not None:
+        console.print(
+            f"Least reserve factor [bold]{worst.reserve:.1f}[/]: {escape(worst.name)}, "
+            f"{escape(worst.least.how)}, {abs(plan.shape.base - worst.least.x) * 1e3:.0f} mm from "
+            f"the base, by {worst.least.by}."
+        )
 
 
 def show_findings(console: Console, findings: Iterable[Finding]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -13,6 +14,7 @@ from mandrelwright.stages.fit import Fit
 from mandrelwright.stages.mould import Mould
 from mandrelwright.stages.release import Release
 from mandrelwright.stages.release_checks import comes_off
+from mandrelwright.stages.strength import Strength
 
 
 @dataclass(frozen=True)
@@ -35,6 +37,7 @@ def give_verdict(
     mould: Mould,
     release: Release | None,
     assembly: Assembly,
+    strength: Strength | None,
     stops: Sequence[Finding],
     accepted: int,
 ) -> Verdict:
@@ -44,7 +47,8 @@ def give_verdict(
     if stops:
         return Verdict("no", _stopped(stops), off)
     note = f" {accepted} stop accepted by the builder." if accepted else ""
-    return Verdict("yes", f"Can be made. {_forecast(fit, assembly)}{note}", off)
+    bears = _bears(strength)
+    return Verdict("yes", f"Can be made. {_forecast(fit, assembly)}{bears}{note}", off)
 
 
 def give_first_verdict(
@@ -74,6 +78,14 @@ def _forecast(fit: Fit, assembly: Assembly) -> str:
         f"Finished it weighs {show_spread(assembly.mass, assembly.mass_spread, 'g', 0)} and "
         f"balances {show(assembly.balance, 'mm', 0)} from its base."
     )
+
+
+def _bears(strength: Strength | None) -> str:
+    """The least reserve of all cases, once the part has been judged as one shell too."""
+    worst = strength.worst if strength else None
+    if worst is None or math.isnan(worst.alone):
+        return ""
+    return f" Its least reserve factor is {worst.reserve:.1f}: {worst.name}, by {worst.least.by}."
 
 
 def of_a_hundred(probability: float) -> int:

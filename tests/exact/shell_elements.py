@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import eigsh, factorized
 from skfem import Basis, BilinearForm, ElementQuad2, ElementVector, MeshQuad
@@ -166,6 +167,17 @@ class SolidShell:
             solved = eigsh(-G, k=1, M=K, which="LA", return_eigenvectors=False, tol=1e-6)
             factors.append(float(1.0 / solved[0]))
         return factors
+
+    def on_face(self, z: float) -> tuple[Array, Array, CubicSpline]:
+        """Along a face of a cylinder under a line load of one: s, u_s and the spline of u_r."""
+        moved = self.loaded(1.0)
+        lines = []
+        for kind in (UX, UR):
+            dofs = np.nonzero((self.kind == kind) & (np.abs(self.local[0] - z) < 1e-9))[0]
+            dofs = dofs[np.argsort(self.local[1, dofs])]
+            lines.append((self.local[1, dofs], moved[dofs]))
+        (s, along), (t, aside) = lines
+        return s, along, CubicSpline(t, aside)
 
     def loaded(self, line: float) -> Array:
         """Displacements under the load, before buckling."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 
 from mandrelwright.physics import laminate, micromechanics
 from mandrelwright.physics.micromechanics import Ply
@@ -14,10 +15,12 @@ from mandrelwright.physics.shell import (
     ROUND,
     Resultants,
     Shell,
+    at_depth,
     buckle,
     make_shell,
     shear_stiffness,
     solve,
+    strains_of,
 )
 from tests.exact.shell_elements import SolidShell, pair_solid
 
@@ -209,6 +212,33 @@ def test_lowest_load_of_a_laminate_as_by_solid_elements(
     plies = [pair_solid(ply, float(angle), float(beta)) for angle in angles]
     solid = SolidShell(radius, float(beta), length, faces, plies, 44)
     assert found.factor[waves] == pytest.approx(np.array(solid.lowest(1.0, waves)), rel=0.01)
+
+
+@pytest.mark.parametrize("face", [-1.0, 1.0])
+def test_strain_on_both_faces_beside_an_end_as_by_solid_elements(face: float) -> None:
+    """Three different pairs, pushed, ends round: stretch and hoop of a face, bending counted.
+
+    Nine-noded solids by scikit-fem, fully integrated; a per cent of the largest strain, two
+    walls off the held rim.
+    """
+    angles, faces = np.radians([35.0, 45.0, 60.0]), np.array([-0.75, -0.25, 0.25, 0.75]) * 1e-3
+    R, L, ply, z = 0.049, 0.10, braid(), face * 0.75e-3
+    x = np.linspace(0.0, L, 121)
+    ones = np.ones(len(x))
+    ABD = laminate.assemble(laminate.pair_stiffness(ply, angles), faces)
+    A, B, D = (item * ones[:, None, None] for item in ABD)
+    through = shear_stiffness(ply, angles[:, None], np.diff(faces)[:, None]) * ones[:, None]
+    shell = make_shell((x, R * ones), (A, B, D), through, 1.5e-3 * ones)
+    pushed = (1.0, 0.0, 0.0), (-1.0, 0.0, 0.0)
+    moved, _ = solve(shell, 0, (ROUND, ROUND), nothing(shell), *pushed)
+    found = at_depth(strains_of(shell, 0, moved), shell.along, shell.around, np.array(z))
+    plies = [pair_solid(ply, float(angle), 0.0) for angle in angles]
+    s, along, aside = SolidShell(R, 0.0, L, faces, plies, 60).on_face(z)
+    at = shell.node_x[:-2:2, None] + L / 60 * (0.5 + 0.5 * np.array([-1.0, 1.0]) / np.sqrt(3.0))
+    inside = (at > 3e-3) & (at < L - 3e-3)
+    for row, line in ((0, CubicSpline(s, along).derivative()(at)), (1, aside(at) / (R + z))):
+        off = np.abs(found[..., row] - line)[inside]
+        assert off.max() < 1e-2 * np.abs(line).max()
 
 
 def test_a_load_that_pulls_never_buckles() -> None:

@@ -233,7 +233,8 @@ def test_a_load_beyond_the_wall_is_a_stop_in_flight_and_a_caution_on_the_ground(
     assert nose.flight is not None
     for id, level in (("ejection", Level.STOP), ("landing", Level.CAUTION)):
         bad = tuple(
-            replace(one, buckles=0.5) if one.id == id else one for one in nose.strength.failures
+            replace(one, buckles=0.5, alone=0.5) if one.id == id else one
+            for one in nose.strength.failures
         )
         strength = replace(nose.strength, failures=bad)
         told = check_strength(nose.shape, strength, nose.flight, nose.library)

@@ -59,6 +59,10 @@ def _facts(plan: Plan, units: Units) -> Iterator[Fact]:
     mass = show_spread(made.mass, made.mass_spread, "g", 0)
     balance = length(made.balance, units, 0)
     yield Fact("Finished part", mass, f"balances {balance} from the base", "assembly.mass")
+    if worst := plan.strength and plan.strength.worst:
+        place = length(abs(plan.shape.base - worst.least.x), units, 0)
+        how = f"{worst.name}: {worst.least.how}, {place} from the base, by {worst.least.by}"
+        yield Fact("Least reserve factor", f"{worst.reserve:.1f}", how, "strength.failures")
     yield Fact("Time", *_time(plan))
 
 
@@ -103,7 +107,7 @@ def _failing(plan: Plan, units: Units) -> Iterator[Fact]:
         spread = one.buckles_spread if one.buckling else one.spread
         times = "over 100 times" if one.factor > 99.95 else f"{one.factor:.1f} ± {spread:.1f} times"
         place = length(abs(plan.shape.base - one.x), units, 0)
-        remark = f"{one.how}, {place} from the base"
+        remark = f"{one.how}, {place} from the base, by {one.by}"
         yield Fact(", ".join(names), times, remark, f"strength.failures.{one.name}")
 
 

@@ -8,6 +8,11 @@ from mandrelwright.findings.finding import Finding, Level
 
 _PROVE = "load the part on the ground first, a little beyond what the flight asks, and listen"
 
+_EASE = (
+    "chamfer the coupler's end inside, or a soft glue over its last millimetres",
+    "a strip of cloth along the axis where it bends, longer ramps where layers end",
+)
+
 
 def fails(
     case: str, reserve: float, how: str, from_base: float, flies: bool, kept: float
@@ -62,16 +67,46 @@ def near_glass(
     )
 
 
-def first_failure(case: str, factor: float, how: str, from_base: float, load: str) -> Finding:
+def shell_fails(
+    case: str, reserve: float, alone: float, how: str, from_base: float, flies: bool
+) -> Finding:
+    """The shell of revolution finds what membrane forces and local buckling pass."""
+    return Finding(
+        "strength.shell-fails",
+        Level.STOP if flies else Level.CAUTION,
+        f"{_cap(case)}: as one shell the wall fails at {reserve:.2g} times this load, {how}, "
+        f"{_place(from_base)}.",
+        _alone(alone),
+        (*_EASE, _PROVE),
+    )
+
+
+def shell_little_reserve(
+    case: str, reserve: float, alone: float, wanted: float, how: str, from_base: float
+) -> Finding:
+    """The shell of revolution leaves less than is asked, membrane and local buckling enough."""
+    return Finding(
+        "strength.shell-little-reserve",
+        Level.CAUTION,
+        f"{_cap(case)}: as one shell reserve factor {reserve:.2f}, {how}, {_place(from_base)}.",
+        f"{_alone(alone)} An unproved part is asked for {wanted:.1f}.",
+        (*_EASE, _PROVE),
+    )
+
+
+def first_failure(
+    case: str, factor: float, how: str, by: str, from_base: float, load: str
+) -> Finding:
     """Where the wall gives way first, which is what a builder wants to know."""
     return Finding(
         "strength.first-failure",
         Level.NOTE,
         f"First to fail: {case} at {factor:.1f} times its load ({load}), {how}, "
-        f"{_place(from_base)}.",
-        "First failure of a ply by maximum stress, Tsai-Wu and Hashin, or local buckling by "
-        "SP-8007 and SP-8019, membrane and beam forces. A braid bears more after its first "
-        "crack. Judgement support, never a certificate.",
+        f"{_place(from_base)}, by {by}.",
+        "The least of a ply's first failure (maximum stress, Tsai-Wu, Hashin) and of buckling, by "
+        "membrane and beam forces with SP-8007 and SP-8019 and as one shell of revolution with "
+        "clamped ends. A braid bears more after its first crack. Judgement support, never a "
+        "certificate.",
         (_PROVE,),
     )
 
@@ -99,6 +134,14 @@ def load_of(axial: float, moment: float) -> str:
 
 def _hundred(share: float) -> str:
     return f"{min(max(round(100.0 * share), 1), 99)} in 100"
+
+
+def _alone(alone: float) -> str:
+    """What the shell counts beyond the local formulas, and what these would leave."""
+    return (
+        "Counted here are the bending of the wall where it is clamped, at ramps and corners, and "
+        f"the part buckling as a whole; without them {alone:.2g} would be left."
+    )
 
 
 def _place(from_base: float) -> str:

@@ -24,7 +24,7 @@ from mandrelwright.out.segments import make_segments, make_whole
 from mandrelwright.out.solid import Mesh, SolidError
 from mandrelwright.out.strips import draw_strips
 from mandrelwright.out.twin import twin
-from mandrelwright.plan import Plan, with_whole
+from mandrelwright.plan import Plan
 
 DRAWINGS = {
     "section.svg": draw_section,
@@ -51,7 +51,7 @@ def build(
     sheet and the section; with ``step`` there is a mould.step too. Raises OutputError and leaves
     the folder as it was when anything fails.
     """
-    plan, written = with_whole(plan), []
+    written: list[str] = []
     write_step = _step_writer(folder) if step else None
     with output_folder(folder, FILES) as building:
 

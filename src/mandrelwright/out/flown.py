@@ -14,7 +14,7 @@ from mandrelwright.stages.edge import Edged
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.joints import Bonded, Joints, Pinned, Vented
 from mandrelwright.stages.strength import Failure, Strength
-from mandrelwright.stages.whole import Buckled
+from mandrelwright.stages.whole import AsShell
 
 LOADS = (
     "Cases in the order in which such parts fail, each peak of the flight at its own time. Axial "
@@ -31,16 +31,25 @@ WARM_HEADS = ("case", "skin", "mean", "inner face", "bond line", "mean below gla
 STRENGTH = (
     "By how much each load may grow until the wall first fails, where and how: the first ply by "
     "maximum stress, Tsai-Wu and Hashin, warm as it is then and with what cure left in it, or "
-    "local buckling by SP-8007 and SP-8019. Reserve factor: the lesser, each less one standard "
-    "uncertainty by strength, fibre fraction, angle, cure and heat."
+    "buckling. Each is the lesser of what membrane and beam forces with SP-8007 and SP-8019 tell "
+    "and what the part tells as one shell (below). Reserve factor: the lesser, each less one "
+    "standard uncertainty by strength, fibre fraction, angle, cure and heat."
 )
-STRENGTH_HEADS = ("case", "a ply fails at", "it buckles at", "reserve", "first", "from the base")
+STRENGTH_HEADS = (
+    "case", "a ply fails at", "it buckles at", "first", "from the base", "reserve", "set by",
+)  # fmt: skip
 WHOLE = (
-    "The part as laid, from its tip to its base, as one shell of revolution whose ends are kept "
-    "round and may warp; the worst meridian of bending taken all the way round. Perfect, and times "
-    "the share that real shells bear where it moves most (SP-8007, SP-8019)."
+    "The part as laid, from its tip to its base, as one shell of revolution. A ply fails: with the "
+    "wall bent at its ends, ramps and corners, on either side of every ply; the base is clamped, "
+    "the tip plugged round and square, and once more where couplers end inside. It buckles: both "
+    "ends kept round and free to warp, the worst meridian of bending taken all the way round; of "
+    "the perfect shell, and times the share that real ones bear where it moves most (SP-8007, "
+    "SP-8019)."
 )
-WHOLE_HEADS = ("case", "perfect", "with its share", "waves round", "from the base")
+WHOLE_HEADS = (
+    "case", "a ply fails at", "how", "from the base", "perfect, buckles at", "with its share",
+    "waves round", "from the base",
+)  # fmt: skip
 JOINED = (
     "What the joints bear and what is asked of them, as far as the job states them. Strength of "
     "glue and holes made by hand is an estimate: try the joint on the ground."
@@ -57,7 +66,7 @@ def tables(plan: Plan) -> Iterator[Table]:
         failed = [_failed(plan, one) for one in plan.strength.failures]
         yield "First failure", STRENGTH, STRENGTH_HEADS, failed
     if plan.whole is not None:
-        yield "As one shell", WHOLE, WHOLE_HEADS, [_buckled(plan, one) for one in plan.whole.cases]
+        yield "As one shell", WHOLE, WHOLE_HEADS, [_as_shell(plan, one) for one in plan.whole.cases]
     if rows := list(joined(plan.joints)):
         yield "Joints", JOINED, JOINED_HEADS, rows
 
@@ -102,17 +111,29 @@ def _warm(flight: Flight, case: Case) -> tuple[str, ...]:
 
 
 def _failed(plan: Plan, one: Failure) -> tuple[str, ...]:
-    cracks, buckles = (
-        f"{_ratio(factor)} ± {spread:.1f}" if factor < 99.95 else "over 100"
-        for factor, spread in ((one.cracks, one.spread), (one.buckles, one.buckles_spread))
-    )
-    place = f"{abs(plan.shape.base - one.x) * 1e3:.0f} mm"
-    return one.name, cracks, buckles, _ratio(one.reserve), one.how, place
+    cracks, buckles = _sure(one.cracks, one.spread), _sure(one.buckles, one.buckles_spread)
+    return (
+        one.name, cracks, buckles, one.how, _from_base(plan, one.x), _ratio(one.reserve),
+        one.least.by,
+    )  # fmt: skip
 
 
-def _buckled(plan: Plan, one: Buckled) -> tuple[str, ...]:
-    place = f"{abs(plan.shape.base - one.x) * 1e3:.0f} mm"
-    return one.name, _ratio(one.perfect), _ratio(one.factor), str(one.waves), place
+def _as_shell(plan: Plan, one: AsShell) -> tuple[str, ...]:
+    cracks, how = _sure(one.cracks, one.spread), f"{one.mode} in {one.layer}, {one.face} side"
+    told = one.name, cracks, how, _from_base(plan, one.cracks_x)
+    if not math.isfinite(one.perfect):
+        return *told, NOTHING, NOTHING, NOTHING, NOTHING
+    share = _sure(one.buckles, one.buckles_spread)
+    place = _from_base(plan, one.buckles_x)
+    return *told, _ratio(one.perfect), share, str(one.waves), place
+
+
+def _sure(factor: float, spread: float) -> str:
+    return f"{_ratio(factor)} ± {spread:.1f}" if factor < 99.95 else "over 100"
+
+
+def _from_base(plan: Plan, x: float) -> str:
+    return f"{abs(plan.shape.base - x) * 1e3:.0f} mm"
 
 
 def joined(joints: Joints) -> Iterator[tuple[str, ...]]:

@@ -21,11 +21,11 @@ def draw_life(drawing: Drawing, plan: Plan, frame: Frame, top: float) -> float:
     if plan.flight is not None:
         top = _warmth(drawing, plan.flight, frame, top)
     if plan.strength is not None:
-        top = _reserve(drawing, plan.strength, frame, top)
+        top = _reserve(drawing, plan.strength, plan.whole is not None, frame, top)
     return top
 
 
-def _reserve(drawing: Drawing, strength: Strength, frame: Frame, top: float) -> float:
+def _reserve(drawing: Drawing, strength: Strength, shell: bool, frame: Frame, top: float) -> float:
     """Load factor of the first ply and of buckling along the part, the least of all cases."""
     lines = [("ply", strength.cracks, INK), ("buckling", strength.buckles, CAUTION)]
     logs = [(name, np.log10(np.clip(line, 0.1, MOST)), ink) for name, line, ink in lines]
@@ -34,7 +34,8 @@ def _reserve(drawing: Drawing, strength: Strength, frame: Frame, top: float) -> 
     high = max(float(values.max(initial=1.0)), 1.0) + 0.1
     strip = Strip(top, TALL, low, high)
     title = "Load factor at first failure"
-    open_strip(drawing, frame, title, "powers of ten, least of all cases; below 0 it fails", strip)
+    told = "powers of ten, least of all cases" + ("" if shell else ", local formulas")
+    open_strip(drawing, frame, title, f"{told}; below 0 it fails", strip)
     across = frame.at(strength.x)
     for _, line, ink in logs:
         broken(drawing, across, strip.at(line), np.isfinite(line), ink)

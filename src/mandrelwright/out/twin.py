@@ -240,7 +240,10 @@ def _strength(plan: Plan) -> dict[str, Any] | None:
     if made is None:
         return None
     told = _only(made, *(name for name in origins(type(made)) if name != "failures"))
-    failures = [{**_told(one), **_only(one, "reserve", "how", "factor")} for one in made.failures]
+    failures = [
+        {**_told(one), **_only(one, "reserve", "how", "by", "factor"), "set_by": one.least.by}
+        for one in made.failures
+    ]
     return {**told, "failures": failures}
 
 
@@ -248,7 +251,8 @@ def _whole(plan: Plan) -> dict[str, Any] | None:
     made = plan.whole
     if made is None:
         return None
-    return {"elements": made.elements, "cases": [_told(one) for one in made.cases]}
+    told = _only(made, "elements", "clamped", "x", "cracks")
+    return {**told, "cases": [_told(one) for one in made.cases]}
 
 
 def _joints(plan: Plan) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-STEPS, EVERY = 120, 24  # of Lanczos at most, and between two looks at the residual
+STEPS, EVERY = 120, 8  # of Lanczos at most, and between two looks at the residual
 SETTLED = 3e-3  # residual over eigenvalue; the eigenvalue itself is then far nearer
 
 
@@ -26,17 +26,21 @@ def largest(K: Array, M: Array, kept: NDArray[np.bool_]) -> tuple[Array, Array]:
     factors, waves = Factors(K), len(K)
     size = min(STEPS, int(kept.reshape(waves, -1).sum(axis=1).min()))
     w = factors.solve(np.random.default_rng(0).normal(size=kept.shape) * kept)
+    Kw = times(K, w)
     basis = np.zeros((waves, size, w[0].size))
     stretched = np.zeros_like(basis)  # K times the basis
     T = np.zeros((waves, size, size))
-    Kw, norm = _measured(K, w)
+    norm = _length(w, Kw)
     for step in range(size):
         w, Kw = w / norm, Kw / norm
         basis[:, step], stretched[:, step] = w.reshape(waves, -1), Kw.reshape(waves, -1)
         pulled = times(M, w) * kept
         T[:, step, step] = (w * pulled).sum(axis=(1, 2))
-        w = _orthogonal(factors.solve(pulled), basis[:, : step + 1], stretched[:, : step + 1])
-        Kw, norm = _measured(K, w)
+        made = factors.solve(pulled)
+        part = np.einsum("wkn,wn->wk", stretched[:, : step + 1], made.reshape(waves, -1))
+        w = made - _sum(part, basis[:, : step + 1]).reshape(made.shape)
+        Kw = pulled - _sum(part, stretched[:, : step + 1]).reshape(made.shape)
+        norm = _length(w, Kw)
         left = norm[:, 0, 0]
         if step % EVERY == EVERY - 1 or step == size - 1:
             mu, s = np.linalg.eigh(T[:, : step + 1, : step + 1])
@@ -48,17 +52,14 @@ def largest(K: Array, M: Array, kept: NDArray[np.bool_]) -> tuple[Array, Array]:
     return mu[:, -1], mode.reshape(kept.shape)
 
 
-def _measured(K: Array, w: Array) -> tuple[Array, Array]:
-    """K w and the length of w in the inner product of K, (wave, 1, 1)."""
-    Kw = times(K, w)
-    return Kw, np.sqrt(np.maximum((w * Kw).sum(axis=(1, 2), keepdims=True), 1e-300))
+def _length(w: Array, Kw: Array) -> Array:
+    """Length of w in the inner product of K, (wave, 1, 1)."""
+    return np.asarray(np.sqrt(np.maximum((w * Kw).sum(axis=(1, 2), keepdims=True), 1e-300)))
 
 
-def _orthogonal(w: Array, basis: Array, stretched: Array) -> Array:
-    """What of w no vector of the basis has, in the inner product of K."""
-    flat = w.reshape(len(w), -1)
-    part = np.einsum("wkn,wn->wk", stretched, flat)  # the threads of matmul would cost more
-    return np.asarray(flat - np.einsum("wkn,wk->wn", basis, part)).reshape(w.shape)
+def _sum(part: Array, basis: Array) -> Array:
+    """Σ part × basis, (wave, unknown); the threads of matmul would cost more."""
+    return np.asarray(np.einsum("wkn,wk->wn", basis, part))
 
 
 class Factors:
@@ -116,7 +117,7 @@ def gather(values: Array) -> Array:
 
 def times(K: Array, u: Array) -> Array:
     """K u of the whole shell from its elements."""
-    forces = np.matmul(K, gather(u)[..., None])[..., 0]
+    forces = np.einsum("weij,wej->wei", K, gather(u))
     out = np.zeros_like(u)
     out[:, :-2:2] += forces[..., :5]
     out[:, 1:-1:2] += forces[..., 5:10]

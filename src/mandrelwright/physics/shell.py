@@ -6,13 +6,14 @@ axial, radial and around; rotations turn the director towards the meridian and r
 u_x, u_r, ψ_s ~ cos nφ,  u_φ, ψ_φ ~ sin nφ  with n whole waves.
 The wall enters as A, B, D about its middle surface, balanced (no 16, 26 terms), corrected to first
 order in thickness over radius: faces square to the meridian and round are (1 + z/R) long.
-Arrays: (wave, element, ...), stiffness at the points of integration (element, 2, ...). SI.
+Arrays: (wave, element, ...), stiffness at the points of integration (element, 2, ...). SI. Several
+shells on the same nodes go side by side: a wave each, stiffness with the waves' leading axis.
 Validity: smooth meridians (a kink turns the director), r above nought, wall over radius below 0.1.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -57,6 +58,10 @@ class Shell:
     stiffness: Array
     wall: Array
 
+    def beside(self, stiffness: Array) -> Shell:
+        """The same shell of other walls, (wave, element, 2, 10, 10), for as many waves."""
+        return replace(self, stiffness=stiffness)
+
     @property
     def elements(self) -> int:
         """How many elements there are."""
@@ -65,7 +70,7 @@ class Shell:
 
 @dataclass(frozen=True)
 class Resultants:
-    """Stress resultants at the points of integration, (element, 2): N/m and N.
+    """Stress resultants at the points of integration, (..., element, 2): N/m and N.
 
     Amplitudes of cos nφ (along, around, moments) and sin nφ (shear).
     """
@@ -118,29 +123,55 @@ def make_shell(
 
 def solve(
     shell: Shell,
-    waves: int,
+    waves: ArrayLike,
     ends: tuple[Held, Held],
     traction: Array,
     first: ArrayLike = (0.0, 0.0, 0.0),
     last: ArrayLike = (0.0, 0.0, 0.0),
 ) -> tuple[Array, Resultants]:
-    """Displacements (node, 5) and stress resultants under one harmonic of load.
+    """Displacements (node, 5) and stress resultants under harmonics of load: K u = f.
 
     ``traction`` (element, 2, 3): force per area along (x, r, φ) at the points of integration;
     ``first`` and ``last``: force per length on the rims. Amplitudes of cos nφ, cos nφ, sin nφ.
+    ``waves`` (wave,) gives everything that leading axis.
+    Source: Reissner-Mindlin shell of revolution in harmonics, as in Zienkiewicz & Taylor, The
+    Finite Element Method, 5th ed. 2000, vol. 2, chapter on axisymmetric shells (from memory).
     """
-    strains = _strain_rows(shell, np.array([waves]))
-    K, held = _stiffness(shell, strains, np.array([waves]), ends)
-    force = np.zeros((1, 2 * shell.elements + 1, 5))
-    spread = np.einsum("eg,egk,gi->eik", shell.weight, traction, SHAPES)
+    count = np.atleast_1d(np.asarray(waves, dtype=np.intp))
+    strains = _strain_rows(shell, count)
+    K, held = _stiffness(shell, strains, count, ends)
+    force = np.zeros((len(count), 2 * shell.elements + 1, 5))
+    spread = np.einsum("eg,...egk,gi->...eik", shell.weight, traction, SHAPES)
     for node in range(3):
-        force[0, node : node + 2 * shell.elements : 2, :3] += spread[:, node]
-    force[0, 0, :3] += shell.node_r[0] * np.asarray(first, float)
-    force[0, -1, :3] += shell.node_r[-1] * np.asarray(last, float)
-    moved = Factors(K).solve(force * ~held)
-    strain = np.einsum("egsd,ed->egs", strains[0], gather(moved)[0])
-    found = np.einsum("egst,egt->egs", shell.stiffness, strain)
-    return moved[0], Resultants(*(found[..., row] for row in (0, 1, 2, 4, 5)))
+        force[:, node : node + 2 * shell.elements : 2, :3] += spread[..., node, :]
+    force[:, 0, :3] += shell.node_r[0] * np.asarray(first, float)
+    force[:, -1, :3] += shell.node_r[-1] * np.asarray(last, float)
+    moved = Factors(K).solve(force * ~held).reshape(*np.shape(waves), -1, 5)
+    found = np.einsum("...egst,...egt->...egs", shell.stiffness, strains_of(shell, waves, moved))
+    return moved, Resultants(*(found[..., row] for row in (0, 1, 2, 4, 5)))
+
+
+def strains_of(shell: Shell, waves: ArrayLike, moved: Array) -> Array:
+    """Strains ε_s ε_φ γ_s γ_φ κ_s κ_φ τ_s τ_φ γ_sz γ_φz (..., element, 2, 10) of displacements.
+
+    Amplitudes of cos nφ, those of γ_s, γ_φ, τ_s, τ_φ and γ_φz of sin nφ.
+    """
+    count = np.atleast_1d(np.asarray(waves, dtype=np.intp))
+    u = gather(moved.reshape(len(count), -1, 5))
+    strain = np.einsum("wegsd,wed->wegs", _strain_rows(shell, count), u)
+    return np.asarray(strain.reshape(*np.shape(waves), *strain.shape[1:]))
+
+
+def at_depth(strain: Array, along: Array, around: Array, z: Array) -> Array:
+    """Strains in the wall at z outwards of its middle: ε = (ε0 + z κ)/(1 + z/R).
+
+    ``strain`` (..., 10), ``along`` and ``around`` curvatures 1/R and z broadcast over (...);
+    returns ε_s, ε_φ, γ_sφ (..., 3). Validity: straight directors.
+    """
+    s, c = 1.0 + z * along, 1.0 + z * around
+    e = np.moveaxis(strain, -1, 0)
+    sheared = (e[2] + z * e[6]) / s + (e[3] + z * e[7]) / c
+    return np.stack(np.broadcast_arrays((e[0] + z * e[4]) / s, (e[1] + z * e[5]) / c, sheared), -1)
 
 
 @dataclass(frozen=True)
@@ -166,16 +197,16 @@ def buckle(
 
     K_σ: the initial stress N_s, N_φ, M_s, M_φ (n = 0) on the squares of all nine displacement
     gradients, also of those that the director carries (N t²/12) and of its ends that draw nearer
-    when it turns (M/R), and ``pressure`` (outwards, Pa,
-    broadcast over points) that stays square to the moving surface. Without waves (n = 0) the last
-    rim is held axially. Method: Lanczos in the inner product of K, fully made orthogonal, all
-    waves side by side; the factor is found to a thousandth.
+    when it turns (M/R), and ``pressure`` (outwards, Pa, broadcast over points) that stays square
+    to the moving surface; each for all waves, or with their leading axis. Without waves (n = 0)
+    the last rim is held axially. Method: Lanczos in the inner product of K, fully made orthogonal,
+    all waves side by side; the factor is found to a thousandth.
     """
     count = np.asarray(waves, dtype=np.intp)
     strains = _strain_rows(shell, count)
     K, held = _stiffness(shell, strains, count, ends)
     G = _initial_stress(shell, strains, count, stress)
-    G -= _live_pressure(shell, strains, np.broadcast_to(pressure, shell.r.shape))
+    G -= _live_pressure(shell, strains, np.asarray(pressure) + np.zeros_like(shell.r))
     growth, mode = largest(K, -G * _keep(held), ~held)
     with np.errstate(divide="ignore"):
         return Buckling(count, np.where(growth > 0.0, 1.0 / growth, np.inf), mode)

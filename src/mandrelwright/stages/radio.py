@@ -23,6 +23,7 @@ from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.strength import Strength, judge_strength
 from mandrelwright.stages.swap import swapped
 from mandrelwright.stages.wall import read_constituents
+from mandrelwright.stages.whole import as_shell
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -160,7 +161,7 @@ def hear(
     Layers mix fibre and resin by V_f; a layer of a fibre that conducts has the conductivity of
     its laminate, so it shuts a hybrid too.  Coats lie outside.  Metal flakes are not counted: no
     number is known.  Where an antenna is shut in by layers that conduct, the same wall with
-    these layers in glass of equal thickness is weighed and heard again.
+    these layers in glass of equal thickness is weighed, loaded and heard again.
     """
     heard = tuple(_hear(job, shape, stack, library, antenna) for antenna in job.antennas)
     labels = {label for one in heard for label in one.conductors}
@@ -172,6 +173,7 @@ def hear(
         flown = fly(job, shape, other, cure, whole, library)
         parts = read_constituents(job, other.layers, library)
         strong = judge_strength(job, other, parts, cure, flown, library)
+        strong, _ = as_shell(shape, other, parts, cure, flown, strong, library)
         told = tuple(_hear(job, shape, other, library, antenna) for antenna in job.antennas)
         names = tuple(layer.label for layer in stack.layers if layer.number in numbers)
         losses = tuple((one.name, one.loss) for one in told)

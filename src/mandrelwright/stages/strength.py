@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,7 @@ from mandrelwright.stages.warm_wall import PLY, Walls, owners, strength_spreads
 
 Array = NDArray[np.float64]
 
+MEMBRANE, LOCAL = "membrane forces", "local buckling"
 PROOF = 1.2  # times the flight's bending; common practice of proof loads, 1.1 to 1.5
 
 LOADED = ("flight.cases", "flight.x", "stack.r", "stack.x")
@@ -64,6 +66,14 @@ SHELLS = (
 )
 
 
+class Way(NamedTuple):
+    """How a wall fails, what tells so, and where, x from the tip of the full profile (m)."""
+
+    how: str
+    by: str
+    x: float
+
+
 @dataclass(frozen=True)
 class Failure:
     """Where and how the wall first fails under one case, and by how much the load may grow."""
@@ -85,6 +95,9 @@ class Failure:
     buckles_spread: float = result("its standard uncertainty", "", (), DOUBTS)
     buckles_heat: float = result("of it by glass transition and warmth", "", (), DOUBTS)
     buckles_x: float = result("where, x from the tip", "mm", SHELLS, BUCKLES)
+    cracks_by: str = result("what the ply's factor is by, membrane or shell", "", (), FAILS)
+    buckles_by: str = result("what the buckling factor is by, local or shell", "", (), BUCKLES)
+    alone: float = result("reserve factor by membrane and local buckling alone", "", (), DOUBTS)
 
     @property
     def reserve(self) -> float:
@@ -110,12 +123,28 @@ class Failure:
     @property
     def how(self) -> str:
         """What happens first, in words."""
-        return "buckling" if self.buckling else f"{self.mode} in {self.layer}"
+        return self._way(self.buckling).how
+
+    @property
+    def by(self) -> str:
+        """What tells that: membrane forces, local buckling, or the shell of revolution."""
+        return self._way(self.buckling).by
 
     @property
     def x(self) -> float:
         """Where that happens, from the tip of the full profile (m)."""
-        return self.buckles_x if self.buckling else self.cracks_x
+        return self._way(self.buckling).x
+
+    @property
+    def least(self) -> Way:
+        """What sets the reserve; with another spread it need not be what comes first."""
+        return self._way(self.buckles - self.buckles_spread < self.cracks - self.spread)
+
+    def _way(self, buckling: bool) -> Way:
+        if not buckling:
+            return Way(f"{self.mode} in {self.layer}", self.cracks_by, self.cracks_x)
+        how = "buckling" if self.buckles_by == LOCAL else "buckling as one shell"
+        return Way(how, self.buckles_by, self.buckles_x)
 
 
 @dataclass(frozen=True)
@@ -210,7 +239,7 @@ def judge_strength(
                 factor * float(spreads.plies_heat[n]), float(flight.x[at[n]]),
                 stack.layers[owned[pair]].label, MODES[mode], float(walls.kept[n, at[n]]),
                 load, known * float(spreads.shell[n]), known * float(spreads.shell_heat[n]),
-                float(flight.x[bent[n]]),
+                float(flight.x[bent[n]]), MEMBRANE, LOCAL, math.nan,
             )
         )  # fmt: skip
     fibres = dict.fromkeys(layer.textile.fibre for layer in stack.layers)

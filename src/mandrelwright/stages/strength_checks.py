@@ -24,27 +24,32 @@ def check_strength(
 ) -> list[Finding]:
     """Cases past their strength or near it, and the one that fails first."""
     wanted = library.practice["strength"]["reserve_wanted"].value
-    found = []
-    for one in _worst_of_each(strength):
-        from_base = shape.base - one.x
-        if one.reserve < 1.0:
-            flies = one.id not in ON_THE_GROUND
-            found.append(say.fails(one.name, one.reserve, one.how, from_base, flies, one.kept))
-        elif one.reserve < wanted:
-            found.append(
-                say.little_reserve(one.name, one.reserve, wanted, one.how, from_base, one.kept)
-            )
+    short = [one for one in _worst_of_each(strength) if one.reserve < wanted]
+    found = [_short(one, shape.base, wanted) for one in short]
     found += _near_glass(strength, flight, wanted)
     if strength.worst is not None:
         found.append(_first(shape, strength, flight))
     return found + [say.not_known(name) for name in strength.unknown]
 
 
+def _short(one: Failure, base: float, wanted: float) -> Finding:
+    """A case that fails or leaves little; apart where only the shell of revolution finds it."""
+    how, place = one.least.how, base - one.least.x
+    flies = one.id not in ON_THE_GROUND
+    if one.reserve < 1.0:
+        if one.alone >= 1.0:
+            return say.shell_fails(one.name, one.reserve, one.alone, how, place, flies)
+        return say.fails(one.name, one.reserve, how, place, flies, one.kept)
+    if one.alone >= wanted:
+        return say.shell_little_reserve(one.name, one.reserve, one.alone, wanted, how, place)
+    return say.little_reserve(one.name, one.reserve, wanted, how, place, one.kept)
+
+
 def _worst_of_each(strength: Strength) -> list[Failure]:
     """Cases that share load and place are told once."""
     seen: dict[tuple[float, float], Failure] = {}
     for one in strength.failures:
-        seen.setdefault((round(one.reserve, 3), round(one.x, 4)), one)
+        seen.setdefault((round(one.reserve, 3), round(one.least.x, 4)), one)
     return list(seen.values())
 
 
@@ -69,7 +74,7 @@ def _first(shape: Shape, strength: Strength, flight: Flight) -> Finding:
     one = min(strength.failures, key=lambda failure: failure.factor)
     axial, moment = load_at(strength, flight, one)
     load = say.load_of(one.factor * axial, one.factor * moment)
-    return say.first_failure(one.name, one.factor, one.how, shape.base - one.x, load)
+    return say.first_failure(one.name, one.factor, one.how, one.by, shape.base - one.x, load)
 
 
 def load_at(strength: Strength, flight: Flight, failure: Failure) -> tuple[float, float]:

@@ -1,74 +1,207 @@
-"""The whole part as a shell of revolution: what buckles it as laid, ends round, case by case."""
+"""The whole part as one shell of revolution: where a ply fails with its bending, what buckles it.
+
+What this finds below the local formulas of step 13 decides: ``least_of``.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.job.materials import Library
-from mandrelwright.physics import local_buckling, shell
+from mandrelwright.job.sections import Bore
+from mandrelwright.physics import local_buckling, shell, strength
+from mandrelwright.physics.strength import MODES
+from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.flight import Case, Flight
 from mandrelwright.stages.record import result
+from mandrelwright.stages.shape import Shape
+from mandrelwright.stages.shell_buckling import Buckled, buckle
+from mandrelwright.stages.shell_model import Mesh, make_model, sound_span
+from mandrelwright.stages.shell_stress import Cracked, crack
 from mandrelwright.stages.stack import Stack
-from mandrelwright.stages.strength import BUCKLES
+from mandrelwright.stages.strength import BUCKLES, CRITERIA, DOUBTS, FAILS, Failure, Strength
 from mandrelwright.stages.wall import Constituents
-from mandrelwright.stages.warm_wall import Walls, resin_left, warm_walls
+from mandrelwright.stages.warm_wall import owners, strength_spreads
 
 Array = NDArray[np.float64]
 
-FEWEST, MOST = 24, 160  # elements
-PER_HALF_WAVE = 2.0
-WAVES = range(13)
-NARROWEST = 2e-3  # m: radius below which a tip counts as closed
-ENDS = (shell.ROUND, shell.ROUND)
+FINE, COARSE = Mesh(4.0, True), Mesh(2.0, False)  # for stress, for buckling
+SHORTEST = 10e-3  # m between couplers, below which no span is left to bend
+FACES = ("inner", "outer")
+BY_SHELL = "the shell of revolution"
+HELD = (*FAILS, "shape.fits")
+BENT = (shell.solve, shell.at_depth, *CRITERIA)
+ROUND_IT = (shell.buckle, local_buckling.cylinder_share)
 
 
 @dataclass(frozen=True)
-class Buckled:
-    """One case: the load factor of the perfect shell, with its share, waves round, where."""
+class AsShell:
+    """One case: where its first ply fails with the wall's bending, and what buckles the whole."""
 
     id: str
     name: str
-    perfect: float = result("load factor of the perfect shell", "", shell.buckle, BUCKLES)
-    factor: float = result(
-        "the same times what real shells bear", "", local_buckling.cylinder_share, BUCKLES
+    cracks: float = result(
+        "load factor at which a ply first fails", "", BENT, (*HELD, *DOUBTS), "spread"
     )
+    spread: float = result("its standard uncertainty", "", (), (*HELD, *DOUBTS))
+    heat: float = result("of it by glass transition and warmth", "", (), (*HELD, *DOUBTS))
+    cracks_x: float = result("where, x from the tip", "mm", BENT, HELD)
+    layer: str = result("the layer that fails", "", (), HELD)
+    face: str = result("on which side of the ply", "", (), HELD)
+    mode: str = result("how it fails", "", strength.first_failure, HELD)
+    kept: float = result("share of the resin's strength kept there", "%", strength.resin_kept, HELD)
+    perfect: float = result("buckling load factor of the perfect shell", "", shell.buckle, BUCKLES)
+    buckles: float = result(
+        "the same times what real shells bear", "", ROUND_IT, DOUBTS, "buckles_spread"
+    )
+    buckles_spread: float = result("its standard uncertainty", "", (), DOUBTS)
+    buckles_heat: float = result("of it by glass transition and warmth", "", (), DOUBTS)
     waves: int = result("waves round", "", shell.buckle, BUCKLES)
-    x: float = result("where it moves most, x from the tip", "mm", shell.buckle, BUCKLES)
+    buckles_x: float = result("where it moves most, x from the tip", "mm", shell.buckle, BUCKLES)
 
 
 @dataclass(frozen=True)
 class Whole:
-    """Every case that presses the part, judged as one shell from tip to base."""
+    """Every case that loads the part, judged as one shell from tip to base."""
 
-    elements: int = result("elements along the meridian", "", (), BUCKLES)
-    cases: tuple[Buckled, ...] = result("buckling, case by case", "", (), BUCKLES)
+    elements: int = result("elements along the meridian, for buckling", "", (), BUCKLES)
+    clamped: tuple[float, ...] = result("where the wall is clamped, x from the tip", "mm", (), HELD)
+    x: Array = result("stations, x from the tip", "mm", (), ("flight.x",))
+    cracks: Array = result("load factor of the first ply along the part", "", BENT, HELD)
+    cases: tuple[AsShell, ...] = result("as one shell, case by case", "", (), (*HELD, *DOUBTS))
 
 
 def judge_whole(
-    stack: Stack, parts: Constituents, flight: Flight | None, library: Library
+    shape: Shape,
+    stack: Stack,
+    parts: Constituents,
+    cure: Cure,
+    flight: Flight | None,
+    local: Strength | None,
+    library: Library,
 ) -> Whole | None:
-    """Linear buckling of the part as laid, every case that presses it, 0 to 12 waves round.
+    """Ply stresses and linear buckling of the part as laid, as a shell of revolution.
 
-    Before buckling the shell bears F(x) = N − 2|M|/r and the pressure: the worst meridian of
-    bending taken all the way round. Both ends are kept round and may warp; resin as warm as the
-    mean of the wall. The share is SP-8007's or SP-8019's where the mode moves most.
+    Stress: N(x) and pressure without waves, V(x) and M with one; the base is clamped, the tip
+    plugged (round and square, free to move as a whole); once more with both where couplers end
+    inside, and the worse of both counts. Buckling, 0 to 12 waves: F(x) = N − 2|M|/r, the worst
+    meridian of bending all the way round, both ends kept round and free to warp; the share that
+    real shells bear where the mode moves most. Spread: strength of the failing mode, and what
+    fibre fraction, angle, cure and heat make of the local factor of the same case.
     """
-    if flight is None:
+    span = sound_span(stack, parts, flight) if flight is not None else None
+    if flight is None or local is None or span is None:
         return None
-    made, elements = [], 0
-    seen: list[Case] = []
-    for case in flight.cases:
-        if not _presses(case) or any(_same(case, other) for other in seen):
-            continue
-        seen.append(case)
-        found = _buckled(stack, parts, flight, case, library)
-        if found is not None:
-            made.append(found[0])
-            elements = found[1]
-    return Whole(elements, tuple(made)) if made else None
+    loaded = {one.id for one in local.failures}
+    every = [case for case in flight.cases if case.id in loaded]
+    cases, seats = _distinct(every)
+    spans = _spans(shape, span)
+    cracked = None
+    for one in spans:
+        model = make_model(stack, parts, flight, cases, one, FINE, library)
+        found = crack(model, cases, cure, library)
+        cracked = found if cracked is None else cracked.joined(found)
+    assert cracked is not None
+    buckled, elements = _buckled(stack, parts, flight, cases, span, library)
+    told = _Told(stack, library, cracked, buckled)
+    made = [
+        told.case(case, seat, failure)
+        for case, seat, failure in zip(every, seats, local.failures, strict=True)
+    ]
+    clamped = tuple(sorted({x for one in spans for x in one} - {span[0]}))
+    return Whole(elements, clamped, flight.x, _along(flight.x, cracked), tuple(made))
+
+
+def as_shell(
+    shape: Shape,
+    stack: Stack,
+    parts: Constituents,
+    cure: Cure,
+    flight: Flight | None,
+    local: Strength | None,
+    library: Library,
+) -> tuple[Strength | None, Whole | None]:
+    """The strength with what the shell finds below the local formulas, and the shell's own."""
+    whole = judge_whole(shape, stack, parts, cure, flight, local, library)
+    return (local if local is None or whole is None else least_of(local, whole)), whole
+
+
+def least_of(local: Strength, whole: Whole) -> Strength:
+    """Of local formulas and the shell, whatever leaves less, case by case and place by place.
+
+    Along the part no place bears more than what buckles the whole.
+    """
+    failures = tuple(map(_lesser, local.failures, whole.cases))
+    shut = min(one.buckles for one in whole.cases)
+    proof = local.proof_factor
+    for before, after in zip(local.failures, failures, strict=True):
+        if before.id == "handling":
+            proof *= after.factor / before.factor
+    bears = np.where(np.isnan(local.cracks), np.nan, np.fmin(local.cracks, whole.cracks))
+    stands = np.where(np.isnan(local.buckles), np.nan, np.minimum(local.buckles, shut))
+    return replace(local, cracks=bears, buckles=stands, failures=failures, proof_factor=proof)
+
+
+def _lesser(local: Failure, whole: AsShell) -> Failure:
+    made = local
+    if whole.cracks - whole.spread < local.cracks - local.spread:
+        made = replace(
+            made, cracks=whole.cracks, spread=whole.spread, heat=whole.heat, layer=whole.layer,
+            cracks_x=whole.cracks_x, mode=whole.mode, kept=whole.kept, cracks_by=BY_SHELL,
+        )  # fmt: skip
+    if whole.buckles - whole.buckles_spread < local.buckles - local.buckles_spread:
+        made = replace(
+            made, buckles=whole.buckles, buckles_spread=whole.buckles_spread,
+            buckles_heat=whole.buckles_heat, buckles_x=whole.buckles_x, buckles_by=BY_SHELL,
+        )  # fmt: skip
+    return replace(made, alone=local.reserve)
+
+
+def _distinct(cases: list[Case]) -> tuple[list[Case], list[int]]:
+    """Cases that differ, and which of them each case is: peaks may share a moment."""
+    made: list[Case] = []
+    seats = []
+    for case in cases:
+        seat = next((n for n, other in enumerate(made) if _same(case, other)), len(made))
+        if seat == len(made):
+            made.append(case)
+        seats.append(seat)
+    return made, seats
+
+
+def _same(one: Case, other: Case) -> bool:
+    keys = ("axial", "shear", "moment", "pressure", "mean")
+    return all(np.array_equal(getattr(one, key), getattr(other, key)) for key in keys)
+
+
+def _spans(shape: Shape, span: tuple[float, float]) -> list[tuple[float, float]]:
+    """The sound wall from end to end, and what couplers at its ends leave of it."""
+    bores = [place for place in shape.fits if isinstance(place.fit, Bore)]
+    start = max([p.stop for p in bores if p.start <= span[0] + 1e-3], default=span[0])
+    stop = min([p.start for p in bores if p.stop >= span[1] - 1e-3], default=span[1])
+    between = (max(start, span[0]), stop)
+    return [span] if between == span or stop - start < SHORTEST else [span, between]
+
+
+def _buckled(
+    stack: Stack,
+    parts: Constituents,
+    flight: Flight,
+    cases: list[Case],
+    span: tuple[float, float],
+    library: Library,
+) -> tuple[list[Buckled | None], int]:
+    """What buckles each case, None where nothing presses; how many elements there are."""
+    pressing = [case for case in cases if _presses(case)]
+    if not pressing:
+        return [None] * len(cases), 0
+    model = make_model(stack, parts, flight, pressing, span, COARSE, library)
+    found = iter(buckle(model, pressing))
+    return [next(found) if _presses(case) else None for case in cases], model.shell.elements
 
 
 def _presses(case: Case) -> bool:
@@ -78,98 +211,42 @@ def _presses(case: Case) -> bool:
     )
 
 
-def _same(one: Case, other: Case) -> bool:
-    """Two peaks at one moment."""
-    return all(
-        np.array_equal(getattr(one, key), getattr(other, key))
-        for key in ("axial", "moment", "pressure", "mean")
-    )
+def _along(x: Array, cracked: Cracked) -> Array:
+    """Least factor of all cases at the stations, each place told at the station next to it."""
+    least = np.full(len(x), np.inf)
+    nearest = np.abs(cracked.x[:, None] - x).argmin(axis=1)
+    np.minimum.at(least, nearest, cracked.factor.min(axis=0))
+    return least
 
 
-def _buckled(
-    stack: Stack, parts: Constituents, flight: Flight, case: Case, library: Library
-) -> tuple[Buckled, int] | None:
-    """The least load factor over waves, None where no sound wall is left or nothing buckles."""
-    kept = resin_left(case.mean[None], flight.glass, library)
-    walls = warm_walls(stack, parts, flight.nodes, kept)
-    open_ = walls.sound & (walls.radius > NARROWEST)
-    start = int(np.flatnonzero(~open_)[-1]) + 1 if not open_.all() else 0
-    if len(open_) - start < 4:
-        return None
-    made = _shell(stack, flight, walls, start)
-    force = case.axial - 2.0 * np.abs(case.moment) / walls.radius
-    traction, first, last = _loads(made, flight.x[start:], force[start:], case.pressure[start:])
-    _, stress = shell.solve(made, 0, ENDS, traction, first, last)
-    inwards = -np.interp(_middles(made), flight.x, case.pressure)
-    found = shell.buckle(made, stress, ENDS, list(WAVES), inwards[:, None])
-    least = int(found.factor.argmin())
-    perfect = float(found.factor[least])
-    if not np.isfinite(perfect):
-        return None
-    moved = np.hypot(found.mode[least, :, 1], found.mode[least, :, 0])
-    x = float(made.node_x[int(moved.argmax())])
-    share = _share(case, walls, int(np.abs(flight.x - x).argmin()))
-    return Buckled(case.id, case.name, perfect, share * perfect, least, x), made.elements
+@dataclass(frozen=True)
+class _Told:
+    """Turns numbers of the shell into the record of a case."""
 
+    stack: Stack
+    library: Library
+    cracked: Cracked
+    buckled: list[Buckled | None]
 
-def _shell(stack: Stack, flight: Flight, walls: Walls, start: int) -> shell.Shell:
-    """The sound part of the wall as a shell, elements short against the shortest wave."""
-    nodes = np.arange(flight.nodes[start], flight.nodes[-1] + 1)
-    x = 0.5 * (stack.x[0] + stack.x[-1])[nodes]
-    r = 0.5 * (stack.r[0] + stack.r[-1])[nodes]
-    s = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), np.diff(r)))))
-    A, B, D = (item[0, start:] for item in walls.stiffness)
-    bent = (walls.radius[start:] ** 2 * D[:, 0, 0] / A[:, 1, 1]) ** 0.25
-    count = int(np.ceil(PER_HALF_WAVE * s[-1] / (np.pi * bent.min())))
-    at = np.linspace(0.0, s[-1], 2 * min(max(count, FEWEST), MOST) + 1)
-    node_x, node_r = np.interp(at, s, x), np.interp(at, s, r)
-    stations = flight.x[start:]
-    through = shell.shear_stiffness(walls.plies, walls.angle, walls.thickness)[0, start:]
-    wall = walls.thickness.sum(axis=0)[start:]
-    A, B, D, K, t = (_along(node_x, stations, item) for item in (A, B, D, through, wall))
-    return shell.make_shell((node_x, node_r), (A, B, D), K, t)
-
-
-def _along(at: Array, x: Array, values: Array) -> Array:
-    """Values (place, ...) by straight lines at other x."""
-    flat = values.reshape(len(x), -1)
-    return np.stack([np.interp(at, x, line) for line in flat.T], axis=-1).reshape(
-        len(at), *values.shape[1:]
-    )
-
-
-def _middles(made: shell.Shell) -> Array:
-    return made.node_x[1::2]
-
-
-def _loads(
-    made: shell.Shell, x: Array, force: Array, pressure: Array
-) -> tuple[Array, tuple[float, float, float], tuple[float, float, float]]:
-    """Tractions (element, 2, 3) and rim loads that make the axial force F(x) and the pressure."""
-    ends = np.interp(made.node_x[::2], x, force)
-    span = made.length.sum(axis=1)[:, None]
-    traction = np.zeros((*made.r.shape, 3))
-    traction[..., 0] = -np.diff(ends)[:, None] / span / (2.0 * np.pi * made.r)
-    pushed = np.interp(_middles(made), x, pressure)[:, None]
-    traction[..., 1] = -pushed * np.cos(made.beta)
-    rim = 2.0 * np.pi * made.node_r
-    return traction, (-ends[0] / rim[0], 0.0, 0.0), (ends[-1] / rim[-1], 0.0, 0.0)
-
-
-def _share(case: Case, walls: Walls, at: int) -> float:
-    """What real shells bear of the perfect load where the mode moves most."""
-    r, c = walls.radius[at], walls.cosine[at]
-    A, _, D = (item[0, at] for item in walls.stiffness)
-    ratio = r / c / local_buckling.equivalent_wall(A, D)
-    steep = np.arccos(min(c, 1.0)) > local_buckling.STEEP
-    pressed = max(-float(case.axial[at]), 0.0) / 2.0
-    bent = abs(float(case.moment[at])) / r
-    if pressed + bent == 0.0:
-        return local_buckling.CONE_PRESSURE if steep else local_buckling.PRESSURE
-    axial = local_buckling.CONE_AXIAL if steep else local_buckling.cylinder_share(ratio)
-    bending = (
-        local_buckling.CONE_BENDING
-        if steep
-        else local_buckling.cylinder_share(ratio, local_buckling.BENDING)
-    )
-    return float((pressed + bent) / (pressed / axial + bent / bending))
+    def case(self, case: Case, seat: int, local: Failure) -> AsShell:
+        """One case, with its spread."""
+        made, bent = self.cracked, self.buckled[seat]
+        at = int(made.factor[seat].argmin())
+        pair, mode, face = (int(item[seat, at]) for item in (made.pair, made.mode, made.face))
+        strong, owned = strength_spreads(self.stack, self.library), owners(self.stack)
+        labels = [self.stack.layers[n].label for n in owned]
+        was = strong[labels.index(local.layer)][MODES.index(local.mode)]
+        doubt = math.sqrt(max((local.spread / local.cracks) ** 2 - was**2, 0.0))
+        factor = float(made.factor[seat, at])
+        spread = factor * math.hypot(strong[pair][mode], doubt)
+        kept, x = float(made.kept[seat, at]), float(made.x[at])
+        if bent is None:
+            bent = Buckled(math.inf, math.inf, 0, x)
+        known = math.isfinite(bent.factor) and math.isfinite(local.buckles)
+        share = bent.factor / local.buckles if known else 0.0
+        heat = factor * local.heat / local.cracks
+        return AsShell(
+            case.id, case.name, factor, spread, heat, x, labels[pair], FACES[face], MODES[mode],
+            kept, bent.perfect, bent.factor, share * local.buckles_spread,
+            share * local.buckles_heat, bent.waves, bent.x,
+        )  # fmt: skip

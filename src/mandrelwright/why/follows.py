@@ -145,6 +145,12 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
         "materials.practice.strength.reserve_wanted",
     ),
     "strength.not-known": ("strength.unknown",),
+    "strength.shell-fails": ("whole.cases", "strength.failures"),
+    "strength.shell-little-reserve": (
+        "whole.cases",
+        "strength.failures",
+        "materials.practice.strength.reserve_wanted",
+    ),
     "surface.does-not-smooth": SMOOTHED,
     "surface.beyond-rings": ("surface.rings", "surface.steps"),
     "surface.dryness-not-told": ("surface.drying",),

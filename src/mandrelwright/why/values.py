@@ -74,7 +74,7 @@ def show_value(value: Any, unit: str, spread: float | None, view: View) -> Shown
 def show_number(value: float, unit: str, spread: float | None = None) -> str:
     """One number in its unit, with its standard uncertainty when there is one."""
     if math.isinf(value):
-        return "past the trim line"
+        return "past the trim line" if unit == "mm" else "no end"
     if unit in KNOWN:
         digits = DIGITS.get(unit, 2)
         if spread is None:
