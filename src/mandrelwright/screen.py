@@ -55,7 +55,8 @@ def _show_aim(console: Console, plan: Plan) -> None:
     for item in fit.results:
         share = f"{_of_100(item.probability)} fit"
         if item.kind == "flush":
-            share += f" as laid, {_of_100(item.mendable)} once finished by hand"
+            laid = "with its coats" if item.coats else "as laid"
+            share += f" {laid}, {_of_100(item.mendable)} once finished by hand"
         word = "step" if item.kind == "flush" else "clearance"
         console.print(
             f"{escape(item.name)}: {word} {_mm(item.play)} ± {item.spread * 1e3:.2f}; over a mould "

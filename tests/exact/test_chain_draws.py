@@ -192,6 +192,7 @@ def bore_anew(v: Values, station: Station) -> tuple[Array, Array]:
     films = sum(v[name] for name in plan().fit.chain.films)
     held = plan().fit.outcome.best * (1 + v["mould expansion"] * warm) + films
     strain = v["share kept"] * v["cure shrinkage"] * cure.T - warm * expansion.T
+    strain[1] += v["springback"]
     return held * (1 + strain[1]) + wall * (strain[1] - strain[2]), wall
 
 

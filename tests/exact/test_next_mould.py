@@ -221,7 +221,10 @@ def test_mw_next_from_the_log_to_the_chart(plan: Plan, tmp_path: Path) -> None:
 def test_what_paint_adds_is_learned_from_parts_read_twice(plan: Plan) -> None:
     """Posterior mean (κ m + n ȳ)/(κ + n) with κ = 1, by hand."""
     part = PartRecord("P1", readings=(reading("part", 102.0, "B"), reading("finished", 102.6, "B")))
-    told = learn_finishing(plan.library, History((mould(plan, "M1", parts=(part,)),)))
+    history = History((mould(plan, "M1", parts=(part,)),))
+    assert learn_finishing(plan, history) is None  # its coats are inputs of the chain
+    bare = plan.job.model_copy(update={"assembly": None})
+    told = learn_finishing(make_plan(bare, plan.library), history)
     assert told is not None
     assert told.centre == pytest.approx(0.5 * (0.2e-3 + 0.3e-3), rel=1e-9)
-    assert learn_finishing(plan.library, two_moulds(plan)) is None
+    assert learn_finishing(make_plan(bare, plan.library), two_moulds(plan)) is None

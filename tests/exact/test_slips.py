@@ -86,7 +86,7 @@ def test_a_weight_in_ounces_is_questioned() -> None:
 
 def test_nothing_known_asks_nothing(plan: Plan, measuring: Measuring) -> None:
     assert question_reading("Q", measure("1", "length"), {}) is None
-    assert expected_readings(plan, measuring.mould(), "set", []) == {}
+    assert expected_readings(plan, measuring.mould(), "ring", []) == {}
 
 
 def test_every_stage_of_every_example_is_expected_where_the_chain_says() -> None:

@@ -19,7 +19,7 @@ from mandrelwright.shop.gate import GateAnswer, ask_gate, kept_readings
 from mandrelwright.shop.history import MouldRecord
 from mandrelwright.shop.log import Log, log_beside, open_log
 from mandrelwright.shop.next import Proposal, propose_next
-from mandrelwright.shop.observations import straight
+from mandrelwright.shop.predicted import straight
 from mandrelwright.shop.recall import history
 from tests.shops.model import NOSE, STAGES, assumed_laid, reading_doubt
 from tests.shops.steps import Seen, Step

@@ -144,7 +144,7 @@ def assumed_laid(chain: Chain, ready: float) -> dict[str, float]:
     """What the chain takes bore minus ready mould to be, by cause (m); their sum is exact.
 
     Heat is what goes when the mould sets at the reference temperature, cure what then goes
-    without cure shrinkage; the coats are left.
+    without cure shrinkage, springback what goes without it; the coats are left.
     """
     mean = dict(chain.values(chain.mean[:, None]))
 
@@ -154,8 +154,10 @@ def assumed_laid(chain: Chain, ready: float) -> dict[str, float]:
 
     hot, cold = bore(), bore(set_temperature=chain.reference)
     bare = bore(set_temperature=chain.reference, share_kept=0.0)
+    plain = bore(set_temperature=chain.reference, share_kept=0.0, springback=0.0)
     coats = {name: chain.lead.secant * float(mean[name][0]) for name in chain.films}
-    return {**coats, "heat": hot - cold, "cure": cold - bare}
+    strains = {"heat": hot - cold, "cure": cold - bare, "springback": bare - plain}
+    return {**coats, **strains}
 
 
 @dataclass

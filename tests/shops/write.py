@@ -43,9 +43,9 @@ Two generators draw what a shop's printer, hands and room really do. *Fitted* dr
 model that learning assumes, unknown variances included. *Different* is another world
 (`tests/shops/world.py`): shrink and offset uniform, a slow drift and a damp filament, scatter and
 handling with heavy tails (Student's t of 3 and 4), skewed films and sanding, ovality and a third
-lobe that calipers miss, springback that the chain does not know, a room warmer or colder than its
-owner thinks when the resin sets and when calipers read, a caliper with a zero of its own, readings
-to whole hundredths, one reading in a hundred a slip of the pen.
+lobe that calipers miss, springback with heavy tails about a mean that is not the library's, a room
+warmer or colder than its owner thinks when the resin sets and when calipers read, a caliper with a
+zero of its own, readings to whole hundredths, one reading in a hundred a slip of the pen.
 
 ## Do the intervals hold?
 
@@ -58,8 +58,9 @@ are predicted from the print file; the last, the bore, once its own ready mould 
 Wanted: 93 to 97 % for the fitted generator, at least 88 % for the different one.
 {outside}
 
-The first row of each is the library alone. What is left once the mould is read is narrow, and
-there the different world shows: its springback is in no interval of the model.
+The first row of each is the library alone. What is left once the mould is read is narrow: film,
+heat, cure and springback. Before springback was an input of its own the last column of the
+different world read 87.5, 89.0, 92.2 and 92.8 %.
 
 ## Moulds until the first part that fits
 

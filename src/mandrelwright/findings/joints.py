@@ -157,6 +157,6 @@ def coats_at_flush(fit: str, adds: float, spread: float) -> Finding:
         "joints.coats-at-flush",
         Level.NOTE,
         f"The finish adds {1e3 * adds:.2f} ± {1e3 * spread:.2f} mm a side at {fit}.",
-        "The odds of the flush fit are those of the bare wall; paint on the tube adds as much.",
+        "They count in the odds of the flush fit; paint on the tube takes as much away again.",
         ("mask the end, or coat tube and part alike", "from_base on the coat where it ends"),
     )

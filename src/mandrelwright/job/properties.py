@@ -258,6 +258,7 @@ PRACTICE = {
     "diameter_scatter_share": _percent("scatter of one print's diameter, share of the size", 0.02),
     "form": _film("ovality, half of largest minus smallest diameter"),
     "per_side": _film("fill, primer and paint per side"),
+    "springback": Property("fraction", -5e-3, 5e-3, "opening of the free bore, over its diameter"),
     "roughness_left": Property("length", 0.0, 1e-4, "Ra once smoothed"),
     "time_constant_hot": _minutes("time constant of smoothing in warm vapour"),
     "time_constant_cold": _minutes("time constant of smoothing in cold vapour"),

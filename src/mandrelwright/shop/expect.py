@@ -12,13 +12,8 @@ from numpy.typing import NDArray
 
 from mandrelwright.plan import Plan
 from mandrelwright.shop.entries import Coupon, Entry, Event, Mould, Reading
-from mandrelwright.shop.observations import (
-    JAW_PLACE,
-    MOULD_STAGES,
-    mould_at,
-    part_at,
-    straight,
-)
+from mandrelwright.shop.observations import JAW_PLACE
+from mandrelwright.shop.predicted import MOULD_STAGES, PART_STAGES, mould_at, part_at, straight
 from mandrelwright.shop.standing import Logged
 from mandrelwright.stages.chain import Chain, Station, Values
 
@@ -26,7 +21,6 @@ Array = NDArray[np.float64]
 
 ROUND = 0.06e-3  # m: out of round and place of the jaws between readings at one mark, assumed
 HEAVY = 0.10  # relative doubt of a predicted mass where the plan's own is smaller, assumed
-PART = ("part", "finished")
 BY_PLAN = "expected by the plan"
 
 
@@ -104,8 +98,8 @@ def _of_plan(plan: Plan, mould: Mould, stage: str) -> dict[str, Expected]:
         file, station = mark["file"], stations.get(mark["purpose"])
         if stage in MOULD_STAGES:
             told = _expected(chain, partial(_on_mould, chain, file, secant, stage), jaws)
-        elif stage in PART and station is not None:
-            told = _expected(chain, partial(_on_part, chain, file, station), jaws)
+        elif stage in PART_STAGES and station is not None:
+            told = _expected(chain, partial(_on_part, chain, file, station, stage), jaws)
         else:
             continue
         out[name] = told
@@ -116,8 +110,8 @@ def _on_mould(chain: Chain, file: float, secant: float, stage: str, v: Values) -
     return mould_at(chain, v, file, secant, stage)
 
 
-def _on_part(chain: Chain, file: float, station: Station, v: Values) -> Array:
-    return part_at(chain, v, file, station, "diameter")
+def _on_part(chain: Chain, file: float, station: Station, stage: str, v: Values) -> Array:
+    return part_at(chain, v, file, station, "diameter", stage)
 
 
 def _expected(chain: Chain, model: Callable[[Values], Array], jaws: float = 0.0) -> Expected:

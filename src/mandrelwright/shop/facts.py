@@ -14,7 +14,8 @@ def facts_of(plan: Plan) -> dict[str, Any]:
     """Fields of a mould's entry: job, plastic, the job's text and digest, facts.
 
     facts: version of the program and digest of its library; marks with diameter in the print
-    file, slope, place (m); mean, spread and basis of every input of the chain; treatments.
+    file, slope, place and length in the print file (m); mean, spread and basis of every input
+    of the chain; treatments.
     """
     job = plan.job
     return {
@@ -43,6 +44,7 @@ def facts_of(plan: Plan) -> dict[str, Any]:
 
 
 def _mark(plan: Plan, x: float) -> dict[str, float]:
-    """Place of a mark and diameter of the print file there (m)."""
-    file = 2.0 * float(np.interp(x, plan.fit.ready.x, plan.fit.file.r))
-    return {"x": x, "file": file}
+    """Place of a mark, diameter of the print file there and its length from the base (m)."""
+    ready, file = plan.fit.ready.x, plan.fit.file
+    length = plan.fit.sizes.base - float(np.interp(x, ready, file.x))
+    return {"x": x, "file": 2.0 * float(np.interp(x, ready, file.r)), "length": length}

@@ -264,7 +264,9 @@ def _part(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
         _refuse_slip(reading, plan.fit.lead.diameter)
     own, doubt, play = _drawn_play(plan, readings, 0.0)
     mate = chain.inputs[chain.index(f"mate {fit.name}")]
-    form = 0.0 if fit.kind == "flush" else float(mean[f"form {fit.name}"][0])
+    form = float(mean[f"form {fit.name}"][0])
+    if fit.kind == "flush":
+        form = -float(np.sum(chain.coated(lead, mean)))
     least, most = lead.place.window
     slope = SLOPE[fit.kind]
     costs = aim.read_costs(plan.library)
@@ -310,15 +312,8 @@ def _drawn_play(
     mates = v[f"mate {fit.name}"]
     if measured:
         mates = mates + (measured - float(chain.mean[chain.index(f"mate {fit.name}")]))
-    play = _play(fit.kind, own + noise, mates, v.get(f"form {fit.name}", 0.0))
-    return own, float(doubt), play
-
-
-def _play(kind: str, own: Array, mate: Array, form: Array | float) -> Array:
-    """Play from the part's own diameter, as stages.chain defines it."""
-    if kind == "bore":
-        return np.asarray(own - mate - form)
-    return np.asarray(mate - own - form) if kind == "shoulder" else 0.5 * (own - mate)
+    mated = {**v, f"mate {fit.name}": mates}
+    return own, float(doubt), chain.play_of_own(chain.lead, mated, own + noise)
 
 
 def _part_choices(

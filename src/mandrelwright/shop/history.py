@@ -45,12 +45,14 @@ class MarkRecord:
     """A caliper mark of one mould as its plan drew it.
 
     file: diameter in its print file (m); slope dr/dx of the mould there; from_base (m).
+    length: from the base to the mark in the print file (m), 0 where it was not kept.
     """
 
     name: str
     file: float
     slope: float = 0.0
     from_base: float = 0.0
+    length: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -27,11 +27,11 @@ from mandrelwright.stages.chain import Chain
 Array = NDArray[np.float64]
 
 LINKS = ("print", "surface", "lay-up", "form")  # nothing the log holds tells the last one
-PRINTED = ("shrink", "offset", "scatter")
+PRINTED = ("shrink", "shrink up", "offset", "scatter")
 FREE = 1.0e-3  # m: how far a mended mould may lie from its prediction, one standard uncertainty
 INFORMED = 0.01  # share of its link's doubt from which on a reading counts for an input
 CHANGED = 1e-6  # of a spread: below, an input has learned nothing
-LAMINATE = ("fibre fraction", "braid angle", "cure shrinkage", "share kept")
+LAMINATE = ("fibre fraction", "braid angle", "cure shrinkage", "share kept", "springback")
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ def shares_of(chain: Chain, library: Library) -> Shares:
     """How much of each input's variance lasts, by what the library holds of habits."""
     habits = library.practice["learning"]
     kept = {
-        **dict.fromkeys(chain.treatments, habits["treatment_lasts"].value),
+        **dict.fromkeys((*chain.treatments, *chain.coats), habits["treatment_lasts"].value),
         **dict.fromkeys(chain.films, habits["film_lasts"].value),
         **dict.fromkeys(LAMINATE, habits["laminate_lasts"].value),
         "set temperature": habits["room_lasts"].value,
@@ -110,7 +110,7 @@ def _link(chain: Chain, name: str) -> int:
     """Which of LINKS an input belongs to."""
     if name in PRINTED:
         return 0
-    if name in chain.treatments:
+    if name in (*chain.treatments, *chain.coats):
         return 1
     return 3 if name.startswith("form") else 2
 
@@ -182,7 +182,7 @@ def _kernels(
         moulds = (C * (own * shares.mould)) @ C.T * same_mould
         parts = (C * (own * shares.part)) @ C.T * same_part
         all_kernels.append(moulds + parts)
-    used = [n for n, kernel in enumerate(all_kernels) if np.trace(kernel) > 0.0]
+    used = [n for n, kernel in enumerate(all_kernels) if np.trace(kernel) > 0.0] or [0]
     return np.array([all_kernels[n] for n in used]).reshape(len(used), len(seen), len(seen)), used
 
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from mandrelwright.job.values import InputError
 from mandrelwright.plan import Plan
 from mandrelwright.shop.entries import Coupon, Entry, Mould, Part, Reading, Tool, Weight, make
-from mandrelwright.shop.expect import PART, earlier, expected_readings, expected_weight
+from mandrelwright.shop.expect import earlier, expected_readings, expected_weight
 from mandrelwright.shop.log import Log, links
+from mandrelwright.shop.predicted import PART_STAGES
 from mandrelwright.shop.slips import Question, question_reading, question_weight
 from mandrelwright.shop.standing import Logged
 
@@ -162,4 +163,4 @@ def known_tool(log: Log, text: str) -> Entry:
 
 def is_of_part(stage: str) -> bool:
     """Whether a stage is one of the part and not of the mould."""
-    return stage in PART
+    return stage in PART_STAGES

@@ -78,7 +78,7 @@ def propose_next(before: Plan, history: History) -> Proposal:
         for mark in before.mould.marks
     )
     gains = tuple(_gains(after, lesson))
-    row, coat = judge_parts(after, history), learn_finishing(before.library, history)
+    row, coat = judge_parts(after, history), learn_finishing(before, history)
     return Proposal(lesson, corrections, before, after, sizes, gains, row, coat)
 
 

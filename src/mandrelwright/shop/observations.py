@@ -4,25 +4,30 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from mandrelwright.job.records import Reading
-from mandrelwright.physics import uncertainty
 from mandrelwright.plan import Plan
-from mandrelwright.shop.history import History, MouldRecord, PartRecord
+from mandrelwright.shop.history import History, MarkRecord, MouldRecord, PartRecord
+from mandrelwright.shop.predicted import (
+    MOULD_STAGES,
+    PART_STAGES,
+    length_at,
+    mould_at,
+    part_at,
+    straight,
+)
 from mandrelwright.shop.questions import Questioned, is_slip, question
-from mandrelwright.stages.chain import Chain, Station, Values
+from mandrelwright.stages.chain import Station, Values
 from mandrelwright.stages.chain_inputs import print_scatter
 
 Array = NDArray[np.float64]
 
 JAW_PLACE = 0.5e-3  # m: how well the jaws find a mark along the mould, assumed
-TREATED = {"sanded": "sanding", "smoothed": "smoothing", "filled": "filler"}
-MOULD_STAGES = ("printed", *TREATED, "ready", "filmed")
 SCALE = 0.002  # relative standard uncertainty of a weight where no scale is named, assumed
 
 
@@ -104,69 +109,101 @@ class _Eye:
         if plastic != self.plastic:
             self.unused.append(f"ring {name}: of {plastic}, not {self.plastic}")
             return
-        told = [r for r in readings if r.stage in ("ring", "printed") and r.of == "diameter"]
+        told = [r for r in readings if r.stage in ("ring", "printed")]
         if any((file, r.value) in self.known_rings for r in told):
             self.unused.append(f"ring {name}: the job states it already")
             return
-        linear = straight(self.chain, lambda v: self.chain.printed(v, file))
-        slopes = linear.sensitivities.copy()
-        scatter = print_scatter(self.plan.job, self.plan.library, file)
-        row = self.chain.index("scatter")
-        slopes[row] *= scatter / max(self.spread[row], 1e-12)
-        self._together(told, f"ring {name}", linear.value, slopes, 0.0, f"ring {name}", "")
+        for (_, _, of, _), group in _grouped(told):
+            where = f"ring {name}" + ", length" * (of == "length")
+            if of == "length":
+                linear = straight(self.chain, lambda v: length_at(v, file))
+            else:
+                linear = straight(self.chain, lambda v: self.chain.printed(v, file))
+            slopes = linear.sensitivities.copy()
+            scatter = print_scatter(self.plan.job, self.plan.library, file)
+            row = self.chain.index("scatter")
+            slopes[row] *= scatter / max(self.spread[row], 1e-12)
+            self._together(group, where, linear.value, slopes, 0.0, f"ring {name}", "")
 
     def mould(self, mould: MouldRecord) -> None:
-        """A mould at its marks, at every stage of its preparation."""
+        """A mould at its marks, at every stage of its preparation, and the laminate on it."""
         marks = {mark.name: mark for mark in mould.marks}
-        for (stage, name, mended), group in _grouped(mould.readings):
-            where = f"mould {mould.name}, {stage}, mark {name}"
-            if stage not in MOULD_STAGES or name not in marks or group[0].of != "diameter":
+        on_it = f"{mould.name}/laid"  # film and laminate of a part that has no name here
+        for key, group in _grouped(mould.readings):
+            stage, name, of, mended = key
+            where = _where(f"mould {mould.name}", key)
+            mark = marks.get(name)
+            if mark and stage in MOULD_STAGES and of == "length":
+                self._length(group, where, mark, mould.name)
+            elif mark and stage in MOULD_STAGES and of == "diameter":
+                secant = float(np.hypot(1.0, mark.slope))
+
+                def model(
+                    v: Values, file: float = mark.file, secant: float = secant, stage: str = stage
+                ) -> Array:
+                    return mould_at(self.chain, v, file, secant, stage)
+
+                linear = straight(self.chain, model)
+                told = linear.value, linear.sensitivities, mark.slope, mould.name
+                self._together(group, where, *told, on_it * (stage == "filmed"), mended)
+            elif not (stage == "set" and self._of_part(key, group, where, mould, on_it, mended)):
                 self.unused.append(f"{where}: no link of the chain is read there")
-                continue
-            mark = marks[name]
-            secant = float(np.hypot(1.0, mark.slope))
 
-            def model(
-                v: Values, file: float = mark.file, secant: float = secant, stage: str = stage
-            ) -> Array:
-                return mould_at(self.chain, v, file, secant, stage)
-
-            linear = straight(self.chain, model)
-            self._together(
-                group,
-                where,
-                linear.value,
-                linear.sensitivities,
-                mark.slope,
-                mould.name,
-                "",
-                mended,
-            )
+    def _length(self, group: Sequence[Reading], where: str, mark: MarkRecord, mould: str) -> None:
+        """From the base to a mark along the axis: shrink upwards, by how well the mark is found."""
+        up = float(self.chain.mean[self.chain.index("shrink up")])
+        file = mark.length or mark.from_base / (1.0 - up)
+        linear = straight(self.chain, lambda v: length_at(v, file))
+        self._together(group, where, linear.value, linear.sensitivities, 0.5, mould, "")
 
     def part(self, mould: MouldRecord, part: PartRecord) -> None:
         """A part's own diameter and wall at its fits, and its fibre by weight."""
         mended = max(mended_most(mould), *(r.mended for r in part.readings), 0)
-        files = {mark.name: mark.file for mark in mould.marks}
-        for (stage, name, _), group in _grouped(part.readings):
-            where = f"part {part.name}, {stage}, mark {name}"
-            station = self._station(name)
-            of = group[0].of
-            if stage != "part" or station is None or name not in files or of == "length":
-                if stage != "finished":
-                    self.unused.append(f"{where}: no link of the chain is read there")
-                continue
-
-            def model(
-                v: Values, file: float = files[name], station: Station = station, of: str = of
-            ) -> Array:
-                return part_at(self.chain, v, file, station, of)
-
-            linear = straight(self.chain, model)
-            own = f"{mould.name}/{part.name}"
-            after = mended if of == "diameter" else 0
-            told = linear.value, linear.sensitivities, 0.0, mould.name, own, after
-            self._together(group, where, *told)
+        own = f"{mould.name}/{part.name}"
+        for key, group in _grouped(part.readings):
+            where = _where(f"part {part.name}", key)
+            if not self._of_part(key, group, where, mould, own, mended):
+                self.unused.append(f"{where}: no link of the chain is read there")
         self._weighed(mould, part)
+
+    def _of_part(
+        self,
+        key: Key,
+        group: Sequence[Reading],
+        where: str,
+        mould: MouldRecord,
+        own: str,
+        mended: int,
+    ) -> bool:
+        """Whether a reading of a part tells something of the chain; it is then taken."""
+        stage, name, of, _ = key
+        station = self._station(name)
+        files = {mark.name: mark.file for mark in mould.marks}
+        if station is None or name not in files or stage not in PART_STAGES or of == "length":
+            return False
+        if stage == "finished" and not station.coats:
+            return not self.chain.coats and station.place.fit.kind != "bore"
+
+        def model(v: Values) -> Array:
+            return part_at(self.chain, v, files[name], station, of, stage)
+
+        linear = straight(self.chain, model)
+        after = mended if of == "diameter" else 0
+        slipped = self._let_go(station, files[name]) if (stage, of) == ("set", "diameter") else 0.0
+        told = linear.value, linear.sensitivities, 0.0, mould.name, own, after, slipped
+        self._together(group, where, *told)
+        return True
+
+    def _let_go(self, station: Station, file: float) -> float:
+        """Variance of not knowing whether a laminate on its mould has let go of it (m²).
+
+        Anywhere from held to free where the free part is larger: gap²/3.
+        """
+        v = self.chain.values(self.chain.mean[:, None])
+        held, free = (part_at(self.chain, v, file, station, "diameter", s) for s in ("set", "part"))
+        if station.place.fit.kind == "bore":
+            free = free + 2.0 * self.chain.wall(station, v)
+        return max(float(free[0] - held[0]), 0.0) ** 2 / 3.0
 
     def _station(self, mark: str) -> Station | None:
         """The fit at a mark: that which the mark tells of, or the leading one at A."""
@@ -213,8 +250,12 @@ class _Eye:
         mould: str,
         part: str,
         mended: int = 0,
+        more: float = 0.0,
     ) -> None:
-        """Readings of one state at one place become one observation; slips stay outside."""
+        """Readings of one state at one place become one observation; slips stay outside.
+
+        slope: half of what the reading changes with the place. more: further variance, m².
+        """
         spread = float(np.sqrt(slopes @ self.chain.covariance @ slopes))
         good = []
         for reading in group:
@@ -230,7 +271,9 @@ class _Eye:
         if good[0].of == "diameter" and not where.startswith("ring"):
             noise += 0.5 * self.form**2 / len({reading.angle for reading in good})
         place = max(JAW_PLACE if r.place is None else r.place for r in good)
-        noise += (2.0 * slope * place) ** 2 / len(good) + self._warmth(good[0], expected)
+        if good[0].of == "length":
+            noise += self.plan.job.printer.layer.value**2 / 3.0  # whole layers, the first squashed
+        noise += (2.0 * slope * place) ** 2 / len(good) + self._warmth(good[0], expected) + more
         self.seen.append(
             Observation(
                 where,
@@ -275,42 +318,18 @@ class _Eye:
         return float((size * self._grows(reading) * kelvin) ** 2 + (size * growth) ** 2)
 
 
-def _grouped(readings: Iterable[Reading]) -> Iterator[tuple[tuple[str, str, int], list[Reading]]]:
+Key = tuple[str, str, str, int]  # stage, mark, size, how often mended
+
+
+def _where(about: str, key: Key) -> str:
+    """A group of readings in words."""
+    stage, mark, of, _ = key
+    return f"{about}, {stage}, mark {mark}" + (f", {of}" if of != "diameter" else "")
+
+
+def _grouped(readings: Iterable[Reading]) -> Iterator[tuple[Key, list[Reading]]]:
     """Readings of one stage, mark, size and state together, in the order they were taken."""
-    groups: dict[tuple[str, str, str, int], list[Reading]] = defaultdict(list)
+    groups: dict[Key, list[Reading]] = defaultdict(list)
     for reading in readings:
         groups[reading.stage, reading.mark.upper(), reading.of, reading.mended].append(reading)
-    for (stage, mark, _, mended), group in groups.items():
-        yield (stage, mark, mended), group
-
-
-def straight(chain: Chain, model: Callable[[Values], Array]) -> uncertainty.Propagated:
-    """A predicted reading and its slopes at the mean inputs."""
-
-    def of_rows(rows: Array) -> Array:
-        return model(chain.values(rows.T))
-
-    return uncertainty.propagate(of_rows, chain.mean, chain.covariance)
-
-
-def mould_at(chain: Chain, v: Values, file: float, secant: float, stage: str) -> Array:
-    """Diameter of a mould at a stage of its preparation."""
-    size = chain.printed(v, file)
-    if stage == "printed":
-        return size
-    done = chain.treatments
-    if stage in TREATED:
-        last = [n for n, label in enumerate(done) if label.startswith(TREATED[stage])]
-        done = done[: last[-1] + 1] if last else done
-    else:
-        done = done + (chain.films if stage == "filmed" else ())
-    return np.asarray(size + secant * sum((v[label] for label in done), np.float64(0.0)))
-
-
-def part_at(chain: Chain, v: Values, file: float, station: Station, of: str) -> Array:
-    """A released part's own diameter, or its wall, at a fit."""
-    if of == "wall":
-        return chain.wall(station, v)
-    ready = chain.ready(v, chain.printed(v, file), station.secant)
-    bore = chain.bore(station, v, ready)
-    return bore if station.place.fit.kind == "bore" else chain.outside(station, v, bore)
+    yield from groups.items()

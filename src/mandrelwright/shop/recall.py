@@ -64,7 +64,8 @@ def _mould(mould: log.Mould, rows: Sequence[Logged], tools: dict[str, log.Tool])
 
 
 def _mark(name: str, mark: dict[str, Any]) -> MarkRecord:
-    return MarkRecord(name, mark["file"], mark["slope"], mark["from_base"])
+    length = mark.get("length", 0.0)  # logs of before kept none
+    return MarkRecord(name, mark["file"], mark["slope"], mark["from_base"], length)
 
 
 def _part(part: log.Part, rows: Sequence[Logged], tools: dict[str, log.Tool]) -> PartRecord:

@@ -3,9 +3,9 @@
     printed = file·(1 − s) + o + scatter
     ready   = printed + treatments                               (sanded, smoothed, filled)
     set     = ready·[1 + α_m (T_set − T_ref)] + wax + film
-    bore    = set·(1 + e_θ) + t·(e_θ − e_r),   e = α (T_ref − T_set) + φ·ε_cure
+    bore    = set·(1 + e_θ) + t·(e_θ − e_r),   e = α (T_ref − T_set) + φ·ε_cure, e_θ + springback
     outside = bore + 2·wall
-    play    = bore − mate − form | mate − outside − form | (outside − mate)/2
+    play    = bore − mate − form | mate − outside − form | (outside − mate)/2 + coats
 
 The uncertain inputs stand in one list; every link is a function of them, so what two links
 share is correlated by construction. Monte Carlo calls these functions, never a Jacobian.
@@ -74,6 +74,7 @@ class Station:
     secant: 1/cos β, by which coats along the normal grow on the radius. expansion, cure, wall:
     hoop response by (V_f, angle) and radial wall by (tow/V_f, angle). radial: the same strains
     through the thickness, per kelvin and per unit of resin shrinkage, at the mean inputs.
+    coats: inputs that lie on the outside there once it is finished, thickness per side.
     """
 
     place: FitPlace
@@ -84,6 +85,7 @@ class Station:
     cure: Surrogate
     wall: Surrogate
     radial: tuple[float, float]
+    coats: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -110,6 +112,11 @@ class Chain:
     def lead(self) -> Station:
         """The station of the fit that sets the mould."""
         return next(station for station in self.stations if station.place.fit.leads)
+
+    @property
+    def coats(self) -> tuple[str, ...]:
+        """Inputs that lie on the outside of any fit once the part is finished."""
+        return tuple(dict.fromkeys(name for station in self.stations for name in station.coats))
 
     def values(self, rows: Array) -> Values:
         """Inputs by name from rows (input, draw), kept within their physical range."""
@@ -150,7 +157,8 @@ class Chain:
         """Bore of the released part at the reference temperature (m).
 
         bore = held·(1 + e_θ) + t·(e_θ − e_r), held = ready·[1 + α_m (T_set − T_ref)] + films/cos β,
-        e = α (T_ref − T_set) + φ·ε_cure; θ hoop, r radial, t wall, φ share kept.
+        e = α (T_ref − T_set) + φ·ε_cure; θ hoop, r radial, t wall, φ share kept; the springback,
+        what the free bore does beyond cure and cooling over its diameter, adds to e_θ.
         """
         warm = v["set temperature"] - self.reference
         coats = station.secant * _total(v, self.films)
@@ -158,6 +166,7 @@ class Chain:
         shrunk = v["share kept"] * v["cure shrinkage"]
         fraction, turn = v["fibre fraction"], v["braid angle"]
         hoop = shrunk * station.cure(fraction, turn) - warm * station.expansion(fraction, turn)
+        hoop = hoop + v["springback"]
         through = shrunk * station.radial[1] - warm * station.radial[0]
         return np.asarray(held * (1.0 + hoop) + self.wall(station, v) * (hoop - through))
 
@@ -169,24 +178,39 @@ class Chain:
         """Outside of the released part as laid (m): outside = bore + 2·wall."""
         return bore + 2.0 * self.wall(station, v)
 
+    def laid(self, station: Station, v: Values, ready: Array) -> Array:
+        """Outside of the laminate on its mould, both at the reference temperature (m).
+
+        laid = ready + films/cos β + 2·wall; the wall's own strains, some micrometres, left out.
+        """
+        coats = station.secant * _total(v, self.films)
+        return np.asarray(ready + coats + 2.0 * self.wall(station, v))
+
+    def coated(self, station: Station, v: Values) -> Array | float:
+        """What the coats add to the radius at the station (m): coated = Σ coats/cos β."""
+        return station.secant * _total(v, station.coats)
+
     def play(self, station: Station, v: Values, ready: Array) -> Array:
         """Clearance on diameter, or step per side of a flush fit (m).
 
         play = bore − mate − form of a bore, mate − outside − form of a shoulder,
-        (outside − mate)/2 of a flush fit.
+        (outside − mate)/2 + coated of a flush fit.
         """
         return self.play_of_bore(station, v, self.bore(station, v, ready))
 
     def play_of_bore(self, station: Station, v: Values, bore: Array) -> Array:
         """The same from a bore already known (m)."""
+        own = bore if station.place.fit.kind == "bore" else self.outside(station, v, bore)
+        return self.play_of_own(station, v, own)
+
+    def play_of_own(self, station: Station, v: Values, own: Array) -> Array:
+        """The same from the part's own bare diameter: the bore of a bore, else the outside (m)."""
         fit = station.place.fit
         mate = v[f"mate {fit.name}"]
-        if fit.kind == "bore":
-            return bore - mate - v[f"form {fit.name}"]
-        outside = self.outside(station, v, bore)
-        if fit.kind == "shoulder":
-            return mate - outside - v[f"form {fit.name}"]
-        return np.asarray(0.5 * (outside - mate))
+        if fit.kind == "flush":
+            return np.asarray(0.5 * (own - mate) + self.coated(station, v))
+        apart = own - mate if fit.kind == "bore" else mate - own
+        return np.asarray(apart - v[f"form {fit.name}"])
 
     def from_file(self, station: Station, v: Values, file: Array | float) -> Array:
         """Play from the diameter in the print file (m)."""

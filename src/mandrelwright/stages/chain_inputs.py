@@ -27,6 +27,8 @@ DEGREES = (4, 6)
 LEAST_DOUBT = 0.5  # K: no thermometer on a mould tells its mean better
 SCATTER = ("job.printer.diameter_scatter | materials.practice.print.diameter_scatter*",)
 FRACTION = "job.compaction.fibre_fraction"
+COATS = {"fill": "coat of filler", "prime": "coat of primer", "paint": "coat of paint",
+         "clear": "clear coat"}  # fmt: skip
 FLATTEST, STEEPEST = np.radians(1.0), np.radians(88.0)  # a turned tow stays between
 
 
@@ -49,8 +51,13 @@ def open_chain(
         mate = Input(f"mate {fit.name}", fit.mates.value, doubt, "mm", "measured", "job", uses)
         inputs.append(mate)
         inputs.append(_of_entry(f"form {fit.name}", library.practice["print"], "form", "mm"))
+    coats = _coats(job)
+    laid = {place.name: _laid_on(place, shape, coats) for place in shape.fits}
+    inputs += [coat for coat, _ in coats if any(coat.name in names for names in laid.values())]
     by_name = {item.name: item for item in inputs}
-    stations = tuple(_station(place, stack, parts, by_name) for place in shape.fits)
+    stations = tuple(
+        _station(place, stack, parts, by_name, laid[place.name]) for place in shape.fits
+    )
     chain = Chain(
         tuple(inputs),
         np.diag([item.spread**2 for item in inputs]),
@@ -79,12 +86,14 @@ def _of_entry(
 
 
 def _print_inputs(job: Job, shape: Shape, library: Library) -> list[Input]:
-    """Shrink, offset and scatter of the print, expansion of the mould."""
+    """Shrink both ways, offset and scatter of the print, expansion of the mould."""
     plastic, practice = library.plastics[job.mould.plastic], library.practice["print"]
     shrink = job.printer.shrink.across if job.printer.shrink else None
+    up = job.printer.shrink.up if job.printer.shrink else None
     scatter = print_scatter(job, library, 2.0 * shape.radius(shape.lead.stop))
     return [
         _of_entry("shrink", plastic, "shrink_across", "%", shrink, "job.printer.shrink.across"),
+        _of_entry("shrink up", plastic, "shrink_up", "%", up, "job.printer.shrink.up"),
         _of_entry("offset", practice, "offset", "mm", job.printer.offset, "job.printer.offset"),
         Input("scatter", 0.0, scatter, "mm", *_scatter_basis(job, library)),
         _of_entry("mould expansion", plastic, "expansion", "ppm/K"),
@@ -120,7 +129,7 @@ def _surface_inputs(surface: Surface) -> list[Input]:
 
 
 def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
-    """Fibre fraction, angle, tow weight and cure strain."""
+    """Fibre fraction, angle, tow weight, cure strain and springback."""
     braid_practice = library.practice["braid"]
     resin = library.resins[job.resin.name]
     fraction = job.compaction.fibre_fraction
@@ -142,6 +151,7 @@ def _laminate_inputs(job: Job, stack: Stack, library: Library) -> list[Input]:
             "job" if stated else datum.source,
             ("job.stated.cure_strain" if stated else f"materials.{resin.path}.cure_shrinkage",),
         ),
+        _of_entry("springback", library.practice["free part"], "springback", "%"),
     ]
 
 
@@ -165,6 +175,27 @@ def _cure_inputs(job: Job, cure: Cure, library: Library) -> list[Input]:
         return [setting, Input("share kept", share, spread, "", *origin)]
     uses = (f"{key}share_kept",)
     return [setting, Input("share kept", kept.value, kept.spread, "", *told, uses)]
+
+
+def _coats(job: Job) -> list[tuple[Input, float]]:
+    """Every coat of the finished outside, per side, and its end from the base (m)."""
+    stated = job.assembly.finish if job.assembly else ()
+    out = []
+    for row, coat in enumerate(stated):
+        before = sum(other.do == coat.do for other in stated[:row])
+        name = COATS[coat.do] + (f" {before + 1}" if before else "")
+        key = f"job.assembly.finish[{row + 1}]"
+        size, end = coat.per_side, coat.from_base.value if coat.from_base else 0.0
+        told = Input(name, size.value, size.spread, "mm", "stated", "job", (f"{key}.per_side",))
+        out.append((told, end))
+    return out
+
+
+def _laid_on(place: FitPlace, shape: Shape, coats: list[tuple[Input, float]]) -> tuple[str, ...]:
+    """Coats that lie on a flush fit; a shoulder is masked, a bore has none."""
+    if place.fit.kind != "flush":
+        return ()
+    return tuple(coat.name for coat, end in coats if shape.base - end > place.start)
 
 
 def with_rings(chain: Chain, job: Job, library: Library) -> Chain:
@@ -193,7 +224,11 @@ def on_rings(chain: Chain, file: Array, reads: Array, doubt: Array) -> Chain:
 
 
 def _station(
-    place: FitPlace, stack: Stack, parts: Constituents, inputs: dict[str, Input]
+    place: FitPlace,
+    stack: Stack,
+    parts: Constituents,
+    inputs: dict[str, Input],
+    coats: tuple[str, ...],
 ) -> Station:
     """The place that decides a fit, with the wall's responses tabulated about its means."""
     x = stack.mould.x
@@ -214,6 +249,7 @@ def _station(
         table.cure,
         table.wall,
         table.radial,
+        coats,
     )
 
 

@@ -47,8 +47,10 @@ class Link:
 
 WALL = ("input.fibre fraction", "input.tow", "input.braid angle", "stack.mould", "stack.layers")
 FREED = ("input.{film}", "input.mould expansion", *WARM, "input.share kept", "wall.cure")
-RELEASED = (*FREED, "input.cure shrinkage", "wall.expansion", *WALL)
-FITTED = (*RELEASED, "input.mate {name}", "input.form {gap}", "job.shop.caliper")
+RELEASED = (*FREED, "input.cure shrinkage", "input.springback", "wall.expansion", *WALL)
+FITTED = (
+    *RELEASED, "input.mate {name}", "input.form {gap}", "input.{coat}", "job.shop.caliper"
+)  # fmt: skip
 FILE = ("fit.file_diameter",)
 REWORK = "materials.practice.rework."
 PLAY = ("fit.results.{name}.play", "fit.results.{name}.window")
@@ -59,7 +61,7 @@ DRAWN = (Chain.play, Chain.bore, Chain.wall, Chain.play_of_parts)
 class FitResult:
     """One fit as predicted when the mould is prepared to its aim, read, and laid up.
 
-    blame: share of the variance by input, largest first.
+    coats, blame (share of the variance, largest first): by input.
     """
 
     name: str
@@ -71,7 +73,12 @@ class FitResult:
         "play: on diameter, or step per side of a flush fit", "mm", spread="spread"
     )
     spread: float = result("standard uncertainty of play", "mm")
-    probability: float = result("share of parts inside the window, as laid", "%", uses=PLAY)
+    coats: tuple[tuple[str, float], ...] = result(
+        "coats that lie on it, on the radius", "mm", Chain.coated
+    )
+    probability: float = result(
+        "share of parts inside the window, as laid and coated", "%", uses=PLAY
+    )
     mendable: float = result(
         "share inside after the finish the job allows", "%", uses=(*PLAY, "job.fit[{row}]")
     )
@@ -161,13 +168,13 @@ def close_fits(
     chain = with_corrections(chain, corrections)
     costs = aim.read_costs(library)
     lead = chain.lead
-    nominal = map_sizes(job, shape, stack, wall, surface, chain, library, 0.0)
+    nominal = map_sizes(shape, stack, wall, chain, 0.0)
     at_wanted = nominal.ready_of_bore(stack.mould)
     ready = 2.0 * float(at_wanted.r[lead.node])
     caliper, drawn = job.shop.caliper.value, chain.parts(DRAWS, SEED)
     out = outcome_at(chain, ready, caliper, costs, drawn)
     gate = aim.aim_print(ready_doubt(chain), out, costs, caliper)
-    sizes = map_sizes(job, shape, stack, wall, surface, chain, library, gate.aim - out.best)
+    sizes = map_sizes(shape, stack, wall, chain, gate.aim - out.best)
     wanted = Curve(at_wanted.x, at_wanted.r + 0.5 * (out.best - ready))
     bore = sizes._released(sizes._held(wanted))
     file = sizes.file_of_ready(wanted)
@@ -217,8 +224,8 @@ def _result(
     linear = uncertainty.propagate(model, chain.mean, chain.covariance)
     walls = uncertainty.propagate(wall, chain.mean, chain.covariance)
     play = chain.play_of_parts(station, ready, caliper, drawn)
-    least, most = station.place.window
     mean = chain.values(chain.mean[:, None])
+    least, most = station.place.window
     bore = chain.bore(station, mean, np.array([ready]))
     own = bore if fit.kind == "bore" else chain.outside(station, mean, bore)
     return FitResult(
@@ -229,6 +236,7 @@ def _result(
         (least, most),
         float(play.mean()),
         float(play.std()),
+        tuple((name, station.secant * float(mean[name][0])) for name in station.coats),
         float(np.mean((play >= least) & (play <= most))),
         _mendable(station, play),
         float(own[0]),
@@ -319,18 +327,21 @@ def _links(
         rungs.append(link("form: oval, lobes, seam", float(mean[form][0]), form))
     else:
         wall = 2.0 * float(chain.wall(lead, mean)[0])
-        gap = bore + wall - mate.mean
+        laid = [(name, 2.0 * lead.secant * float(mean[name][0])) for name in lead.coats]
+        gap = bore + wall - mate.mean + sum(coat for _, coat in laid)
         rungs.append(decided("play and form aimed at", gap, "fit.outcome.best", *FITTED))
+        rungs += [link(name, -coat, name) for name, coat in laid]
         rungs.append(
             link("wall, both sides", -wall, "fibre fraction", "tow", "braid angle", also=WALL)
         )
     rungs.append(
         link(
-            "cure and cooling of the laminate",
+            "cure, cooling and springback of the laminate",
             out.best + heated + sum(c for _, c in coats) - bore,
             "cure shrinkage",
             "share kept",
             "braid angle",
+            "springback",
             also=("fit.outcome.best", *RELEASED),
         )
     )

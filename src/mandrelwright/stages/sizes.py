@@ -11,19 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mandrelwright.job.materials import Library
-from mandrelwright.job.spec import Job
 from mandrelwright.physics.curves import Curve, Meridian
 from mandrelwright.stages.chain import Chain
 from mandrelwright.stages.record import result
 from mandrelwright.stages.shape import Shape
 from mandrelwright.stages.stack import Stack
-from mandrelwright.stages.surface import Surface
 from mandrelwright.stages.wall import Wall
 
 Array = NDArray[np.float64]
 WARM = ("input.set temperature", "job.shop.measured_at")
-SHRINK_UP = "job.printer.shrink.up | materials.plastics.{plastic}.shrink_up"
 
 
 @dataclass(frozen=True)
@@ -34,7 +30,7 @@ class SizeMap:
     meridian: Meridian
     base: float = result("datum of lengths, x from the tip", "mm", (), ("shape.base",))
     shrink_across: float = result("print shrink of diameters", "%", (), ("input.shrink",))
-    shrink_up: float = result("print shrink of heights", "%", (), (SHRINK_UP,))
+    shrink_up: float = result("print shrink of heights", "%", (), ("input.shrink up",))
     offset: float = result(
         "printed minus intended diameter", "mm", (), ("input.offset", "input.scatter")
     )
@@ -49,7 +45,7 @@ class SizeMap:
     strain: Array = result(
         "strain of the part when it is free",
         "%",
-        uses=("wall.cure", "input.share kept", "wall.expansion", *WARM),
+        uses=("wall.cure", "input.share kept", "wall.expansion", "input.springback", *WARM),
     )
     wall: Array = result("thickness of all layers", "mm", (), ("stack.wall",))
 
@@ -128,45 +124,34 @@ class SizeMap:
         return curve.moved(self.meridian.tangent(curve), 0.5 * on_diameter)
 
 
-def map_sizes(
-    job: Job,
-    shape: Shape,
-    stack: Stack,
-    wall: Wall,
-    surface: Surface,
-    chain: Chain,
-    library: Library,
-    allowance: float,
-) -> SizeMap:
+def map_sizes(shape: Shape, stack: Stack, wall: Wall, chain: Chain, allowance: float) -> SizeMap:
     """Mean size changes of the chain at every place; ``allowance`` is left on for sanding (m)."""
     mean = chain.values(chain.mean[:, None])
     warm = float(mean["set temperature"][0]) - chain.reference
-    shrink_up = job.printer.shrink.up if job.printer.shrink else None
-    if shrink_up is None:
-        up = library.plastics[job.mould.plastic]["shrink_up"].value
-    else:
-        up = shrink_up.value
     return SizeMap(
         meridian=stack.meridian,
         base=shape.base,
         shrink_across=float(mean["shrink"][0]),
-        shrink_up=up,
+        shrink_up=float(mean["shrink up"][0]),
         offset=float(mean["offset"][0] + mean["scatter"][0]),
         treatments=sum(float(mean[name][0]) for name in chain.treatments),
         allowance=allowance,
         heat=float(mean["mould expansion"][0]) * warm,
         films=sum(float(mean[name][0]) for name in chain.films),
-        strain=_released_strain(wall, warm, float(mean["share kept"][0])),
+        strain=_released_strain(
+            wall, warm, float(mean["share kept"][0]), float(mean["springback"][0])
+        ),
         wall=stack.wall,
     )
 
 
-def _released_strain(wall: Wall, warm: float, kept: float) -> Array:
-    """Free strain of the part from setting to the reference temperature, (place, 3).
+def _released_strain(wall: Wall, warm: float, kept: float, springback: float) -> Array:
+    """Strain of the part from setting to the reference temperature once free, (place, 3).
 
+    Springback adds to the hoop alone.
     Where the wall is no laminate the nearest sound place is taken.
     """
-    strain = kept * wall.cure - warm * wall.expansion
+    strain = kept * wall.cure - warm * wall.expansion + np.array([0.0, springback, 0.0])
     sound = np.isfinite(strain[:, 0])
     if not sound.any():
         return np.zeros_like(strain)

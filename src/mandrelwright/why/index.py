@@ -150,8 +150,10 @@ def _row_words(item: Any, label: str, row: int) -> Chosen:
     here = {"row": (str(row),), "item": (label,)}
     if not isinstance(item, FitResult | FitPlace):
         return here
-    gap = () if isinstance(item, FitResult) and item.kind == "flush" else (label,)
-    return {**here, "name": (label,), "gap": gap}
+    if isinstance(item, FitPlace):
+        return {**here, "name": (label,), "gap": (label,)}
+    gap = () if item.kind == "flush" else (label,)
+    return {**here, "name": (label,), "gap": gap, "coat": tuple(name for name, _ in item.coats)}
 
 
 def _input_nodes(plan: Plan) -> Iterator[Node]:

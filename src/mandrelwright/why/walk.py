@@ -138,6 +138,7 @@ def plan_words(plan: Plan) -> Words:
         "gap": () if lead.fit.kind == "flush" else (lead.name,),
         "treatment": chain.treatments,
         "film": chain.films,
+        "coat": chain.lead.coats,
     }
 
 
