@@ -25,8 +25,9 @@ HEAD = """\
 Written by `scripts/demo-shop` with the seed {seed}; not edited. Everything here is invented: the
 Estuary Rocket Club makes nine Plover noses. What its printer, hands and room really do comes from
 the *different* generator of [shops](shops.md): a drifting, damp filament, heavy tails, skewed
-films, ovals, springback with heavy tails, calipers with a zero of their own, slips of the pen. The program that predicts knows none of that; it is given what the calipers read and
-whether a part fitted, nothing else.
+films, ovals, springback with heavy tails, calipers with a zero of their own, slips of the pen. The
+program that predicts knows none of that; it is given what the calipers read and whether a part
+fitted, nothing else.
 
 Every prediction was written, behind its SHA-256, before what it predicts was drawn. The script
 shows it line by line. In the code, who predicts and what is true never meet: the truth of a step
