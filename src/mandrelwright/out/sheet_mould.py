@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
@@ -140,8 +141,9 @@ def _marks(plan: Plan, stage: str) -> Iterator[tuple[str, ...]]:
         aimed = _size(printed, mark.x) if stage == "printed" else target(plan, mark)
         good = "write down"
         if mark is _lead_mark(plan):
-            least = mm(out.least - shift)
-            good = f"{least} or more" if stage == "printed" else f"{least} – {mm(out.most)}"
+            least = mm(STEP * math.ceil((out.least - shift) / STEP))
+            most = mm(STEP * math.floor(out.most / STEP))
+            good = f"{least} or more" if stage == "printed" else f"{least} – {most}"
         yield (
             mark.name, mark.purpose, mm(mark.from_base, 1), sheet.from_face(plan, mark.x, 1),
             mm(aimed), good, BLANK, BLANK, BLANK,
@@ -152,7 +154,8 @@ def _actions(plan: Plan, stage: str) -> Iterator[tuple[str, ...]]:
     """What to do at every reading of mark A, neighbours with the same answer in one row."""
     out, costs = plan.fit.outcome, aim.read_costs(plan.library)
     shift = _planned(plan) if stage == "printed" else 0.0
-    ready = np.arange(out.best - REACH, out.best + REACH, STEP)
+    middle, reach = round((out.best - shift) / STEP), round(REACH / STEP)
+    ready = np.array([shift + STEP * n for n in range(middle - reach, middle + reach + 1)])
     options = aim.options(ready, out, costs)
     chosen = [options[int(number)] for number in aim.choose(ready, out, options)]
     told = [
