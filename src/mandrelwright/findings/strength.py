@@ -15,15 +15,22 @@ _EASE = (
 
 
 def fails(
-    case: str, reserve: float, how: str, from_base: float, flies: bool, kept: float
+    case: str,
+    factor: float,
+    spread: float,
+    how: str,
+    from_base: float,
+    flies: bool,
+    kept: float,
 ) -> Finding:
     """A case asks more than the wall bears, one spread taken off."""
+    verb = "fails at" if factor < 1.0 else "may fail: it is good for"
     return Finding(
         "strength.fails",
         Level.STOP if flies else Level.CAUTION,
-        f"{_cap(case)}: the wall fails at {reserve:.2g} times this load, {how}, "
+        f"{_cap(case)}: the wall {verb} {factor:.2g} ± {spread:.2g} times this load, {how}, "
         f"{_place(from_base)}.",
-        f"One standard uncertainty of the strength is taken off; the resin keeps "
+        f"Less one standard uncertainty that is less than the load itself. The resin keeps "
         f"{100.0 * kept:.0f} % of its strength as warm as it is then.",
         (
             "more layers there, or a braid angle nearer to the load",

@@ -138,7 +138,8 @@ class Judged:
         for factor in (plies, shell):
             with np.errstate(invalid="ignore", divide="ignore"):
                 change = np.nan_to_num(factor[1:] / factor[0] - 1.0, posinf=0.0) ** 2
-            found += [np.sqrt(change.sum(0)), np.sqrt(change[heat].sum(0))]
+            both = change.sum(0), change[heat].sum(0)
+            found += [np.minimum(np.sqrt(share), 1.0) for share in both]  # no factor below nought
         return Spreads(*found)
 
     def _moved(self, cases: Sequence[Case], steps: Sequence[Doubt], at: Places) -> Rows:

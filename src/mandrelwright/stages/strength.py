@@ -102,7 +102,14 @@ class Failure:
     @property
     def reserve(self) -> float:
         """Reserve factor: the lesser of both, each less one spread."""
-        return min(self.cracks - self.spread, self.buckles - self.buckles_spread)
+        factor, spread = self.binding
+        return factor - spread
+
+    @property
+    def binding(self) -> tuple[float, float]:
+        """Load factor and spread of what leaves the least reserve."""
+        ply, shell = (self.cracks, self.spread), (self.buckles, self.buckles_spread)
+        return min(ply, shell, key=lambda one: one[0] - one[1])
 
     @property
     def buckling(self) -> bool:
@@ -235,7 +242,7 @@ def judge_strength(
         failures.append(
             Failure(
                 case.id, case.name,
-                factor, factor * math.hypot(strong[pair][mode], spreads.plies[n]),
+                factor, factor * min(math.hypot(strong[pair][mode], spreads.plies[n]), 1.0),
                 factor * float(spreads.plies_heat[n]), float(flight.x[at[n]]),
                 stack.layers[owned[pair]].label, MODES[mode], float(walls.kept[n, at[n]]),
                 load, known * float(spreads.shell[n]), known * float(spreads.shell_heat[n]),

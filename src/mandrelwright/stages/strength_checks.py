@@ -39,7 +39,7 @@ def _short(one: Failure, base: float, wanted: float) -> Finding:
     if one.reserve < 1.0:
         if one.alone >= 1.0:
             return say.shell_fails(one.name, one.reserve, one.alone, how, place, flies)
-        return say.fails(one.name, one.reserve, how, place, flies, one.kept)
+        return say.fails(one.name, *one.binding, how, place, flies, one.kept)
     if one.alone >= wanted:
         return say.shell_little_reserve(one.name, one.reserve, one.alone, wanted, how, place)
     return say.little_reserve(one.name, one.reserve, wanted, how, place, one.kept)

@@ -87,13 +87,15 @@ def stress_left(walls: Walls, warmer: Array, kept: Array | float) -> Array:
 
     ``warmer``: temperature less that at which the wall set, K, (row, place); ``kept``: share of
     the cure strain that the mould did not iron out, one for all or (row, 1). Stiffness as warm
-    as it is then.
+    as it is then; past the glass transition rubber has let it go.
     """
     p, rise = walls.plies, warmer[:, None, :]
     share = np.asarray(kept, float)[..., None]
     along, across = share * p.cure1 + p.alpha1 * rise, share * p.cure2 + p.alpha2 * rise
     with np.errstate(invalid="ignore"):
-        return laminate.ply_residual(p, walls.angle, walls.thickness, along, across)
+        left = laminate.ply_residual(p, walls.angle, walls.thickness, along, across)
+    glassy = walls.kept[:, None, :, None] > strength.RUBBERY
+    return np.where(glassy, left, 0.0)
 
 
 def warm_strengths(stack: Stack, library: Library, walls: Walls) -> Strengths:

@@ -236,15 +236,16 @@ class _Told:
         strong, owned = strength_spreads(self.stack, self.library), owners(self.stack)
         labels = [self.stack.layers[n].label for n in owned]
         was = strong[labels.index(local.layer)][MODES.index(local.mode)]
-        doubt = math.sqrt(max((local.spread / local.cracks) ** 2 - was**2, 0.0))
+        cracks = max(local.cracks, 1e-9)  # nought where cure alone has cracked it
+        doubt = math.sqrt(max((local.spread / cracks) ** 2 - was**2, 0.0))
         factor = float(made.factor[seat, at])
-        spread = factor * math.hypot(strong[pair][mode], doubt)
+        spread = factor * min(math.hypot(strong[pair][mode], doubt), 1.0)
         kept, x = float(made.kept[seat, at]), float(made.x[at])
         if bent is None:
             bent = Buckled(math.inf, math.inf, 0, x)
         known = math.isfinite(bent.factor) and math.isfinite(local.buckles)
         share = bent.factor / local.buckles if known else 0.0
-        heat = factor * local.heat / local.cracks
+        heat = factor * local.heat / cracks
         return AsShell(
             case.id, case.name, factor, spread, heat, x, labels[pair], FACES[face], MODES[mode],
             kept, bent.perfect, bent.factor, share * local.buckles_spread,

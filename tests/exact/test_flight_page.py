@@ -1,0 +1,116 @@
+"""What docs/flight.md tells a builder to try, run: every row of its tables comes out of the plan."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from mandrelwright.findings.finding import Level
+from mandrelwright.job.read import library_of, read_job
+from mandrelwright.plan import Plan, make_plan
+from mandrelwright.quantities import celsius
+
+ROOT = Path(__file__).resolve().parents[2]
+NOSE = (ROOT / "examples" / "plover-nose.toml").read_text("utf-8")
+PAGE = (ROOT / "docs" / "flight.md").read_text("utf-8")
+STATED = NOSE.partition("[flight]\n")[2].partition("\n\n")[0]
+GLASS = '"50 degC +- 4 degC"'
+BLOCKS = dict(re.findall(r"```toml\n# ([^\n]+)\n(.*?)\n```", PAGE, re.DOTALL))
+CURES = {"50": GLASS, "66": '"66 degC +- 2 degC"', "95": '"95 degC +- 5 degC"'}
+ROWS = [
+    ("subsonic", "50"), ("subsonic", "95"), ("Mach 1.6", "50"), ("Mach 1.6", "95"),
+    ("Mach 1.6 held", "50"), ("Mach 1.6 held", "95"), ("black in the sun", "50"),
+    ("black in the sun", "95"), ("gust at the peak", "66"), ("gust after it", "66"),
+]  # fmt: skip
+CARBON = (
+    ('fibre = "E-glass"', 'fibre = "carbon standard modulus"'),
+    ('tow = "600 tex +- 15 tex"', 'tow = "414 tex +- 15 tex"'),
+    ('mass_per_length = "56 g/m"', 'mass_per_length = "38.7 g/m"'),
+)
+STEPS = ("flight", "strength")
+
+
+@cache
+def planned(folder: Path, flight: str, glass: str, carbon: bool = False) -> Plan:
+    text = NOSE.replace(STATED, flight).replace(GLASS, glass)
+    for old, new in CARBON if carbon else ():
+        assert old in text
+        text = text.replace(old, new)
+    path = folder / "job.toml"
+    path.write_text(text, "utf-8")
+    job = read_job(path)
+    return make_plan(job, library_of(job))
+
+
+def row_of(name: str, cure: str, plan: Plan) -> str:
+    """A row of the page: temperatures when the load peaks and when the mean is hottest."""
+    flight = plan.flight
+    assert flight is not None
+    assert plan.strength is not None
+    warm = []
+    for id in ("peak-angle", "hottest"):
+        case = flight.case(id)
+        assert case is not None
+        warm.append(", ".join(celsius(case.warmest(key))[:-3] for key in ("skin", "mean", "inner")))
+    stops = [f.id for f in plan.findings if f.level is Level.STOP and f.step in STEPS]
+    least = min(plan.strength.failures, key=lambda one: one.reserve)
+    told = ", ".join(f"`{id}`" for id in dict.fromkeys(stops)) or "none"
+    cells = (name, f"{cure} °C", *warm, f"{least.reserve:.1f}, {least.name}", told)
+    return f"| {' | '.join(cells)} |"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("page")
+
+
+@pytest.mark.parametrize(("name", "cure"), ROWS)
+def test_the_page_says_what_the_plan_says(folder: Path, name: str, cure: str) -> None:
+    row = row_of(name, cure, planned(folder, BLOCKS[name], CURES[cure]))
+    assert row in PAGE, row
+
+
+def test_the_verdict_turns_as_the_page_says(folder: Path) -> None:
+    """Cured cold or post-cured, held or not, white or black, the gust together or apart."""
+
+    def stops(name: str, cure: str) -> set[str]:
+        plan = planned(folder, BLOCKS[name], CURES[cure])
+        return {f.id for f in plan.findings if f.level is Level.STOP and f.step in STEPS}
+
+    assert stops("subsonic", "50") == stops("subsonic", "95") == stops("Mach 1.6", "95") == set()
+    assert "flight.soft-under-load" in stops("Mach 1.6", "50")
+    assert "flight.soft-under-load" in stops("Mach 1.6 held", "95")
+    assert "flight.soft-in-sun" in stops("black in the sun", "50")
+    assert stops("black in the sun", "95") == set()
+    assert "flight.soft-under-load" not in stops("gust at the peak", "66")
+    assert "flight.soft-under-load" in stops("gust after it", "66")
+
+
+def swap_row(name: str, plan: Plan) -> str:
+    assert plan.strength is not None
+    assert plan.radio is not None
+    least = min(plan.strength.failures, key=lambda one: one.reserve)
+    heard = next(one for one in plan.radio.antennas if one.name == "position")
+    shut = "stop" if any(f.id == "radio.shut-in" for f in plan.findings) else "heard"
+    loss = f"{heard.loss:.2g} dB" if heard.loss < 10.0 else f"{heard.loss:.0f} dB"
+    cells = (
+        name, f"{plan.assembly.laminate * 1e3:.0f} g", f"{plan.assembly.mass * 1e3:.0f} g",
+        f"{least.reserve:.1f}, {least.name}", f"{loss}, {shut}",
+    )  # fmt: skip
+    return f"| {' | '.join(cells)} |"
+
+
+def test_carbon_moves_mass_reserve_and_radio_as_the_page_says(folder: Path) -> None:
+    glass = planned(folder, STATED, GLASS)
+    carbon = planned(folder, STATED, GLASS, True)
+    for name, plan in (("E-glass", glass), ("carbon", carbon)):
+        assert swap_row(name, plan) in PAGE, swap_row(name, plan)
+    assert carbon.stack.wall.max() == pytest.approx(glass.stack.wall.max(), rel=0.01)
+    assert carbon.assembly.laminate < 0.85 * glass.assembly.laminate
+    assert carbon.radio is not None
+    assert glass.radio is not None
+    assert all(one.loss > 50.0 for one in carbon.radio.antennas)
+    assert all(one.loss < 1.0 for one in glass.radio.antennas)
