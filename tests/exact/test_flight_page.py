@@ -1,4 +1,4 @@
-"""What docs/flight.md tells a builder to try, run: every row of its tables comes out of the plan."""
+"""What docs/flight.md tells a builder to try, run: its tables come out of the plan."""
 
 from __future__ import annotations
 

@@ -75,14 +75,15 @@ def near_glass(
 
 
 def shell_fails(
-    case: str, reserve: float, alone: float, how: str, from_base: float, flies: bool
+    case: str, factor: float, spread: float, alone: float, how: str, from_base: float, flies: bool
 ) -> Finding:
     """The shell of revolution finds what membrane forces and local buckling pass."""
+    verb = "fails at" if factor < 1.0 else "may fail: it is good for"
     return Finding(
         "strength.shell-fails",
         Level.STOP if flies else Level.CAUTION,
-        f"{_cap(case)}: as one shell the wall fails at {reserve:.2g} times this load, {how}, "
-        f"{_place(from_base)}.",
+        f"{_cap(case)}: as one shell the wall {verb} {factor:.2g} ± {spread:.2g} times this load, "
+        f"{how}, {_place(from_base)}.",
         _alone(alone),
         (*_EASE, _PROVE),
     )

@@ -38,7 +38,7 @@ def _short(one: Failure, base: float, wanted: float) -> Finding:
     flies = one.id not in ON_THE_GROUND
     if one.reserve < 1.0:
         if one.alone >= 1.0:
-            return say.shell_fails(one.name, one.reserve, one.alone, how, place, flies)
+            return say.shell_fails(one.name, *one.binding, one.alone, how, place, flies)
         return say.fails(one.name, *one.binding, how, place, flies, one.kept)
     if one.alone >= wanted:
         return say.shell_little_reserve(one.name, one.reserve, one.alone, wanted, how, place)
