@@ -92,11 +92,11 @@ def _temperatures(
     low = min(float(values.min()) for _, values, _ in lines) - 5.0
     high = max(*(float(values.max()) for _, values, _ in lines), glass) + 8.0
     strip, right = Strip(top, TALL, low, high), float(_across(until, until))
-    open_diagram(drawing, strip, "Wall", "°C, where its mean gets warmest", right)
+    says = f"°C, where its mean gets warmest; red dashes: glass transition, {glass:.0f} °C"
+    open_diagram(drawing, strip, "Wall", says, right)
     _moments(drawing, flight, strip, until)
     y = float(strip.at(glass))
     drawing.line(LEFT, y, right, y, STOP, 1.0, dash="6 3")
-    drawing.text(LEFT + 4.0, y - 4.0, f"glass transition {glass:.0f} °C", SIZE, fill=STOP)
     _draw(drawing, strip, _across(until, warmth.times[shown]), right, lines)
     return strip.foot
 
