@@ -34,6 +34,12 @@ FLAGS = [
 ]  # fmt: skip
 
 
+def npm_should_be_here() -> bool:
+    """Whether set-up finds npm, or may install it as it does the rest."""
+    may = os.geteuid() == 0 and shutil.which("apt-get") is not None
+    return may or shutil.which("npm") is not None
+
+
 @dataclass
 class Bench:
     """A running bench: where it is called, and the folder of its jobs."""

@@ -13,7 +13,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from mandrelwright.bench.folder import digest_of
-from tests.browser.conftest import ROOT, Bench, Watched, watch
+from tests.browser.conftest import ROOT, Bench, Watched, npm_should_be_here, watch
 
 MOST_INPUTS = 6
 
@@ -192,6 +192,7 @@ def test_the_mould_is_shown_in_three_dimensions_or_the_page_says_why_not(
     page = watched.page
     open_job(page, bench, "plover-nose.toml")
     if page.locator("#show-solid").count() == 0:
+        assert not npm_should_be_here(), "three.js is missing: run sh scripts/setup"
         expect(page.locator(".solid")).to_contain_text("not set up")
         return
     page.click("#show-solid")
