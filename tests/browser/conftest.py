@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -68,15 +69,12 @@ def free_port() -> int:
         return int(found.getsockname()[1])
 
 
-@pytest.fixture(scope="session")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
-    folder = tmp_path_factory.mktemp("jobs")
-    for path in (ROOT / "examples").iterdir():
-        if path.is_file():
-            shutil.copy(path, folder)
+@contextmanager
+def serving(folder: Path) -> Iterator[Bench]:
+    """`mw bench`, started in a folder; what it told holds no traceback."""
     port = free_port()
     command = [sys.executable, "-W", "error", "-m", "mandrelwright", "bench", "--port", str(port)]
-    log = folder.parent / "bench.log"
+    log = folder.parent / f"{folder.name}.log"
     with log.open("w") as out:
         source = os.pathsep.join([str(ROOT / "src"), os.environ.get("PYTHONPATH", "")])
         environment = {**os.environ, "PYTHONPATH": source}
@@ -95,6 +93,16 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
     server.wait(20)
     told = log.read_text()
     assert "Traceback" not in told, told
+
+
+@pytest.fixture(scope="session")
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+    folder = tmp_path_factory.mktemp("jobs")
+    for path in (ROOT / "examples").iterdir():
+        if path.is_file():
+            shutil.copy(path, folder)
+    with serving(folder) as made:
+        yield made
 
 
 @pytest.fixture(scope="session")

@@ -81,7 +81,7 @@ def test_every_row_of_the_form_can_be_set_to_what_it_says(path: Path) -> None:
     assert tomllib.loads(apply(text, [e for e in edits if e.at[-1] != "people"])) == data
 
 
-@pytest.mark.parametrize("table", BLANK)
+@pytest.mark.parametrize("table", [name for name in BLANK if "." not in name])
 def test_a_blank_row_reads(table: str) -> None:
     text = NOSE.read_text("utf-8")
     for row in BLANK[table].values():

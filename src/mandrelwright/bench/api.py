@@ -33,9 +33,14 @@ Date = Annotated[str, Field(pattern=r"^(\d{4}-\d{2}-\d{2})?$")]
 class EditBody(Body):
     """One change at a place of the job."""
 
-    do: Literal["set", "unset", "add", "drop"]
+    do: Literal["set", "unset", "add", "drop", "turn"]
     at: Annotated[list[Key], Field(min_length=1, max_length=8)]
-    value: Plain | dict[str, Plain | dict[str, Plain]] | None = None
+    value: (
+        Plain
+        | dict[str, Plain | dict[str, Plain]]
+        | Annotated[list[Short], Field(min_length=1, max_length=4)]
+        | None
+    ) = None
 
 
 class JobBody(Body):

@@ -11,6 +11,7 @@ from typing import Any, Literal
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
+from mandrelwright.bench.turns import turned
 from mandrelwright.job.locate import key_lines
 from mandrelwright.job.values import InputError, Keys
 
@@ -20,9 +21,13 @@ _PLAIN = re.compile(r'^(\s*[A-Za-z0-9_-]+\s*=\s*)"[^"\\\n]*"', re.ASCII)
 
 @dataclass(frozen=True)
 class Edit:
-    """One change: set or unset a key, add a row (a table of keys) to a list, drop a row."""
+    """One change: set or unset a key, add a row (keys, or cells) to a list, drop a row; turn an
+    item of a list into another kind of its table.
 
-    do: Literal["set", "unset", "add", "drop"]
+    A row of cells is put before the one whose number ends ``at``, or at the end of the list.
+    """
+
+    do: Literal["set", "unset", "add", "drop", "turn"]
     at: Keys
     value: Value | dict[str, Any] | None = None
 
@@ -65,6 +70,8 @@ def _through_toml(text: str, edit: Edit) -> str:
         file = tomlkit.parse(text)
         _change(file, edit)
         return tomlkit.dumps(file)
+    except InputError as error:
+        raise InputError(error.limit, error.remedy, (*edit.at, *error.at)) from None
     except (TOMLKitError, KeyError, IndexError, TypeError, AttributeError, ValueError):
         raise InputError(
             "has no place in the job as it stands", "reload the page and try again", edit.at
@@ -75,13 +82,21 @@ def _change(file: Any, edit: Edit) -> None:
     *outer, last = edit.at
     table = file
     for key in outer:
-        if isinstance(key, str) and key not in table and edit.do == "set":
+        if isinstance(key, str) and key not in table and edit.do in ("set", "add"):
             table[key] = tomlkit.table() if table is file else tomlkit.inline_table()
         table = table[key]
     if edit.do == "set":
         table[last] = edit.value
     elif edit.do == "unset":
         table.pop(last, None)
+    elif edit.do == "turn":
+        given, dropped = turned(str(outer[-1]), table[last].unwrap(), str(edit.value))
+        for key in dropped:
+            table[last].pop(key)
+        for key, value in given.items():
+            table[last][key] = _inline(value)
+    elif edit.do == "add" and not isinstance(edit.value, dict):
+        _add_cells(table, last, edit.value)
     elif edit.do == "drop":
         del table[last]
         if not table:
@@ -109,6 +124,16 @@ def _add(table: Any, key: str, row: Any) -> None:
     table[key].append(new)
 
 
+def _add_cells(table: Any, at: str | int, cells: Any) -> None:
+    """A row of cells into a list of such rows, which is made where there is none."""
+    if isinstance(at, int):
+        table.insert(at, cells)
+        return
+    if at not in table or not isinstance(table[at], list):
+        table[at] = tomlkit.array().multiline(True)
+    table[at].append(cells)
+
+
 def _unused(name: str, taken: set[str]) -> str:
     """The name, numbered where another row has it."""
     numbered = (f"{name} {number}" for number in range(2, len(taken) + 3))
@@ -116,6 +141,11 @@ def _unused(name: str, taken: set[str]) -> str:
 
 
 def _inline(value: Any) -> Any:
+    if isinstance(value, list) and value and isinstance(value[0], list):
+        rows = tomlkit.array().multiline(True)
+        for row in value:
+            rows.append(row)
+        return rows
     if not isinstance(value, dict):
         return value
     inline = tomlkit.inline_table()

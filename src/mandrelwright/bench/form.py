@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
+from annotated_types import Ge, Le
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from mandrelwright.bench.rows import BLANK
 from mandrelwright.bench.steps import step_of_table
+from mandrelwright.bench.turns import chosen, kinds_of
 from mandrelwright.job.layup import Position
 from mandrelwright.job.materials import Library
 from mandrelwright.job.problems import field_name
@@ -29,6 +31,12 @@ _EITHER: dict[type[Table], tuple[tuple[str, str], ...]] = {
     Tip: (("pointed", "pointed"), ("open", "cut open at ø"), ("blunt", "blunt, radius")),
     Core: (("solid", "solid"), ("hollow", "hollow, wall")),
 }
+HEADS = {
+    "table": ("from its front", "diameter"),
+    "weighings": ("after", "weighs"),
+    "split_at": ("from the base",),
+}
+MEMBERS = {"bed": ("width", "depth")}
 _OF_LIBRARY = {
     ("mould", "plastic"): "plastics",
     ("resin", "name"): "resins",
@@ -42,10 +50,11 @@ _OF_LIBRARY = {
 
 @dataclass(frozen=True)
 class Row:
-    """One input. kind: measure, text, whole, number, flag, choice, either, list.
+    """One input. kind: measure, text, whole, number, flag, choice, either, turn, table.
 
     at: its place in the file. text: as stated, "" where it is not. fallback: what then stands
-    for it. choices: words to choose from (choice, either) or to suggest (text).
+    for it. choices: words to choose from (choice, either, turn) or to suggest (text). A turn
+    makes another kind of its table. columns, cells: heads and rows of a table of measures.
     """
 
     at: Keys
@@ -59,6 +68,8 @@ class Row:
     choices: tuple[tuple[str, str], ...]
     help: str
     unit: str
+    columns: tuple[str, ...] = ()
+    cells: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -87,39 +98,48 @@ def _groups(data: dict[str, Any], library: Library) -> Iterator[Group]:
         if not inside:
             continue
         if _is_list(field.annotation):
-            yield from _list(key, inside, data, library)
+            yield from _list((key,), inside, data, library)
         else:
             rows = _rows(inside[0], data.get(key), (key,), data, library)
             yield Group(step_of_table(key), key, (key,), _words(key), tuple(rows), False, ())
+            yield from _lists_within(inside[0], key, data, library)
+
+
+def _lists_within(
+    table: type[Table], key: str, data: dict[str, Any], library: Library
+) -> Iterator[Group]:
+    """Lists of tables in a table of the job: rings of the printer, items of the assembly."""
+    for name, field in table.model_fields.items():
+        inside = list(_tables(field.annotation))
+        if inside and _is_list(field.annotation):
+            yield from _list((key, field.alias or name), inside, data, library)
 
 
 def _list(
-    key: str, inside: list[type[Table]], data: dict[str, Any], library: Library
+    at: Keys, inside: list[type[Table]], data: dict[str, Any], library: Library
 ) -> Iterator[Group]:
-    items = data.get(key)
+    items: Any = data
+    for key in at:
+        items = items.get(key) if isinstance(items, dict) else None
     items = items if isinstance(items, list) else []
-    step = step_of_table(key)
+    step, key, named = step_of_table(str(at[0])), ".".join(map(str, at)), _words(str(at[-1]))
     for number, item in enumerate(items):
-        table = _chosen(inside, item)
-        rows = _rows(table, item, (key, number), data, library)
+        rows = _turning(inside, _rows(chosen(inside, item), item, (*at, number), data, library))
         called = item.get("name") or item.get("do") or item.get("sleeve") or item.get("cloth")
-        title = f"{_words(key)} {number + 1}" + (f": {called}" if called else "")
-        yield Group(step, key, (key, number), title, tuple(rows), True, ())
+        title = f"{named} {number + 1}" + (f": {called}" if called else "")
+        yield Group(step, key, (*at, number), title, tuple(rows), True, ())
     if key in BLANK:
-        yield Group(step, key, (key,), _words(key), (), False, tuple(BLANK[key]))
+        yield Group(step, key, at, named, (), False, tuple(BLANK[key]))
 
 
-def _chosen(inside: list[type[Table]], item: Any) -> type[Table]:
-    """The table of a union that the item's own words pick; the first where none does."""
-    for table in inside:
-        words = {
-            field.alias or name: get_args(field.annotation)
-            for name, field in table.model_fields.items()
-            if get_origin(field.annotation) is Literal and field.is_required()
-        }
-        if words and all(item.get(key) in known for key, known in words.items()):
-            return table
-    return inside[0]
+def _turning(inside: list[type[Table]], rows: Iterator[Row]) -> Iterator[Row]:
+    """The rows of a table that may be of several kinds: the word that tells them apart turns it."""
+    key, kinds = kinds_of(inside)
+    for row in rows:
+        if len(inside) > 1 and row.at[-1] == key:
+            yield replace(row, kind="turn", choices=tuple((kind, kind) for kind in kinds))
+        else:
+            yield row
 
 
 def _rows(
@@ -142,7 +162,8 @@ def _rows(
         value, where = held.get(key), (*at, key)
         inner = list(_tables(field.annotation))
         if _is_list(field.annotation):
-            yield from _items(field, inner, value, where, label, data, library)
+            if not inner:  # lists of tables have groups of their own
+                yield from _items(field, value, where, label, needed)
         elif not inner:
             yield _row(field, value, where, label, data, library, needed)
         elif inner[0] in (Tip, Position) or (inner[0] is Core and not _walls(value)):
@@ -156,20 +177,42 @@ def _walls(value: Any) -> bool:
     return isinstance(value, dict) and "walls" in value
 
 
-def _items(
-    field: FieldInfo, inner: list[type[Table]], value: Any, at: Keys, label: str,
-    data: dict[str, Any], library: Library,
-) -> Iterator[Row]:  # fmt: skip
-    """Members of a list: of measures as rows, of tables as their rows."""
+def _items(field: FieldInfo, value: Any, at: Keys, label: str, needed: bool) -> Iterator[Row]:
+    """Measures in a list: a fixed number of them as rows, any number as a table."""
     members = value if isinstance(value, list) else []
-    text = _measure(field.annotation)
+    columns = _columns(field.annotation)
+    if columns:
+        heads = HEADS.get(str(at[-1]), tuple(text.kind for text in columns))
+        cells = tuple(tuple(map(_shown, m if isinstance(m, list) else [m])) for m in members)
+        said = "; ".join(filter(None, (field.description, *dict.fromkeys(map(_reads, columns)))))
+        yield Row(at, field_name(at), label, "table", "", bool(members),
+                  needed and field.is_required(), _shown(_default(field)), (), said, "",
+                  heads, cells)  # fmt: skip
+        return
+    text, called = _measure(field.annotation), MEMBERS.get(str(at[-1]), ())
     for number, member in enumerate(members):
-        called = f"{label} {number + 1}"
-        if inner:
-            yield from _rows(inner[0], member, (*at, number), data, library, called)
-        elif text is not None and isinstance(member, str):
-            yield Row((*at, number), field_name((*at, number)), called, "measure", member, True,
-                      True, "", (), _help(field, text), text.kind)  # fmt: skip
+        if text is not None and isinstance(member, str):
+            word = called[number] if number < len(called) else str(number + 1)
+            yield Row((*at, number), field_name((*at, number)), f"{label}, {word}", "measure",
+                      member, True, True, "", (), _help(field, text), text.kind)  # fmt: skip
+
+
+def _reads(text: Text) -> str:
+    return text.reads()
+
+
+def _columns(annotation: Any) -> tuple[Text, ...]:
+    """What the columns of a list of any length hold; () for any other."""
+    if get_origin(annotation) is tuple:
+        member, *rest = get_args(annotation)
+        if rest != [...]:
+            return ()
+        inner = get_args(member)[0] if get_origin(member) is Annotated else member
+        cells = get_args(inner) if get_origin(inner) is tuple else (member,)
+        return tuple(text for cell in cells if (text := _measure(cell)) is not None)
+    if get_origin(annotation) in (Union, UnionType, Annotated):
+        return next((found for part in get_args(annotation) if (found := _columns(part))), ())
+    return ()
 
 
 def _row(
@@ -206,7 +249,7 @@ def _kind(field: FieldInfo, text: Text | None, words: tuple[str, ...]) -> str:
     if words:
         return "choice"
     kinds = {bool: "flag", int: "whole", float: "number", str: "text"}
-    return next((kind for each, kind in kinds.items() if each in _plain(field.annotation)), "list")
+    return next((kind for each, kind in kinds.items() if each in _plain(field.annotation)), "text")
 
 
 def _plain(annotation: Any) -> set[Any]:
@@ -256,8 +299,15 @@ def _default(field: FieldInfo) -> Any:
 
 
 def _help(field: FieldInfo, text: Text | None) -> str:
-    said = [field.description] if field.description else []
-    return "; ".join([*said, text.reads()] if text else said)
+    said = [field.description or ("" if text else _limits(field))]
+    return "; ".join(filter(None, [*said, text.reads() if text else ""]))
+
+
+def _limits(field: FieldInfo) -> str:
+    """The limits of a number, where both are declared."""
+    least = next((mark.ge for mark in field.metadata if isinstance(mark, Ge)), None)
+    most = next((mark.le for mark in field.metadata if isinstance(mark, Le)), None)
+    return "" if least is None or most is None else f"{least:g} to {most:g}"
 
 
 def _shown(value: Any) -> str:

@@ -30,7 +30,7 @@ BLANK: dict[str, dict[str, dict[str, Any]]] = {
             "mates": "50 mm +- 0.02 mm",
             "from_base": "0 mm",
             "to_base": "5 mm",
-            "step": {"least": "-0.10 mm", "most": "0.20 mm"},
+            "step": {"least": "-0.10 mm", "wanted": "0.00 mm", "most": "0.20 mm"},
         },
         "shoulder": {
             "name": "shoulder",
@@ -59,9 +59,13 @@ BLANK: dict[str, dict[str, dict[str, Any]]] = {
     },
     "surface": {
         "sand": {"do": "sand", "off": "0.05 mm +- 0.02 mm"},
+        "smooth": {"do": "smooth", "with": "acetone vapour, cold", "time": "25 min"},
         "fill": {"do": "fill", "adds": "0.02 mm +- 0.01 mm"},
         "wax": {"do": "wax", "coats": 5},
     },
+    "printer.ring": {"ring": {"file": "99 mm", "reads": "98.33 mm +- 0.02 mm"}},
+    "assembly.item": {"item": {"name": "bulkhead", "mass": "20 g", "from_base": "50 mm"}},
+    "assembly.finish": {"coat": {"do": "paint", "per_side": "0.05 mm +- 0.02 mm"}},
     "schedule": {"stay": {"stay": "24 h", "at": "shop"}},
     "release_steps": {"step": {"stay": "2 h", "at": "-18 degC", "in": "freezer"}},
     "antenna": {

@@ -160,23 +160,23 @@ function changed(row, value) {
   const typed = row.kind === "whole" && /^-?\d+$/.test(value) ? Number(value)
     : row.kind === "number" && /^-?[\d.]+$/.test(value) ? Number(value)
       : row.kind === "choice" && row.unit === "" && /^\d+$/.test(value) ? Number(value) : value;
+  if (row.kind === "turn") return structure({ do: "turn", at: row.at.slice(0, -1), value });
   const change = blank && !row.needed ? { do: "unset", at: row.at } : { do: "set", at: row.at, value: typed };
-  edit(change, row.name).then(() => {
-    if (row.at.at(-1) === "shape" || row.at.at(-1) === "name") reform();
-  });
+  edit(change, row.name).then(() => { if (row.at.at(-1) === "name") reform(); });
 }
 
-async function structure(change) {
+async function structure(change, focus) {
   await edit(change, "");
-  await reform();
+  await reform(focus);
 }
 
-const add = (place, value) => structure({ do: "add", at: place, value });
-const drop = (place) => structure({ do: "drop", at: place });
+// focus: id of the input that has it afterwards, where it is not the one that has it now.
+const add = (place, value, focus) => structure({ do: "add", at: place, value }, focus);
+const drop = (place, focus) => structure({ do: "drop", at: place }, focus);
 
-async function reform() {
+async function reform(wanted) {
   const open = new Set([...document.querySelectorAll("details[open]")].map((each) => each.dataset.group));
-  const focus = document.activeElement?.id;
+  const focus = wanted || document.activeElement?.id;
   const answer = await send("/api/form", body()).catch(failed);
   if (!answer || answer.problems) return;
   form = answer;

@@ -1,4 +1,5 @@
 // The inputs of one step, as the server declares them; each change is told as an edit.
+import { cellsOf } from "./cells.js";
 import { make } from "./parts.js";
 
 const INCH = 25.4;
@@ -19,6 +20,7 @@ export function inOther(text, units) {
 
 function noteOf(row, text, units) {
   const said = [];
+  if (row.kind === "number" || row.kind === "whole") said.push(row.help);
   if (row.unit === "length" && row.kind === "measure") said.push(inOther(text || row.fallback, units));
   if (!text && row.fallback) said.push(`default ${row.fallback}`);
   else if (!text && !row.stated && row.kind !== "flag") said.push("not stated");
@@ -37,7 +39,7 @@ function control(row, id, change, units, note) {
     box.checked = (row.text || row.fallback) === "true";
     return box;
   }
-  if (row.kind === "choice" && row.choices.length) {
+  if (["choice", "turn"].includes(row.kind) && row.choices.length) {
     const blank = row.needed ? [] : [make("option", { value: "" }, row.fallback ? `default: ${row.fallback}` : "–")];
     const pick = make("select", { ...common, onchange: () => told(pick.value) },
       ...blank, ...row.choices.map(([value, word]) => make("option", { value }, word)));
@@ -75,12 +77,12 @@ function either(row, common, told) {
   return pair;
 }
 
-function rowOf(row, change, units) {
-  const id = `in-${row.name.replace(/[^A-Za-z0-9]+/g, "-")}`;
+const idOf = (name) => `in-${name.replace(/[^A-Za-z0-9]+/g, "-")}`;
+
+function rowOf(row, { change, add, drop, units }) {
+  const id = idOf(row.name);
   const note = make("span", { class: "note", id: `${id}-note` }, noteOf(row, row.kind === "either" ? "x" : row.text, units()));
-  if (row.kind === "list") {
-    return make("div", { class: "row" }, make("span", { class: "label" }, row.label), make("span", { class: "soft" }, "rows in the job file"));
-  }
+  if (row.kind === "table") return cellsOf(row, idOf, { change, add, drop });
   return make("div", { class: "row", "data-field": row.name },
     make("label", { for: id }, row.label), control(row, id, change, units, note), note,
     make("span", { class: "wrong", id: `${id}-wrong` }), make("span", { class: "help", id: `${id}-help` }, row.help));
@@ -100,7 +102,7 @@ function groupOf(group, blank, { change, add, drop, units }) {
   }
   const shown = group.rows.filter((row) => row.stated || row.needed);
   const rest = group.rows.filter((row) => !shown.includes(row));
-  const rows = (list) => list.map((row) => rowOf(row, change, units));
+  const rows = (list) => list.map((row) => rowOf(row, { change, add, drop, units }));
   const head = make("h3", {}, capital(group.title), group.drops
     ? make("button", { type: "button", class: "link", "aria-label": `Remove ${group.title}`, onclick: () => drop(group.at) }, "remove")
     : null);
@@ -114,13 +116,15 @@ function groupOf(group, blank, { change, add, drop, units }) {
 export function markProblems(place, problems) {
   for (const row of place.querySelectorAll(".row")) {
     const own = problems.filter((problem) => problem.field === row.dataset.field);
+    own.push(...problems.filter((problem) => row.dataset.rows && problem.field.startsWith(`${row.dataset.field}[`)));
     const wrong = row.querySelector(".wrong");
     if (wrong) wrong.textContent = own.map((problem) => `${problem.limit}. Do: ${problem.remedy}`).join(" ");
     for (const input of row.querySelectorAll("input, select")) {
-      if (own.length) input.setAttribute("aria-invalid", "true");
+      const cell = input.dataset.cell;
+      if (cell ? own.some((problem) => problem.field === cell) : own.length) input.setAttribute("aria-invalid", "true");
       else input.removeAttribute("aria-invalid");
     }
   }
-  const shown = new Set([...place.querySelectorAll(".row")].map((row) => row.dataset.field));
+  const shown = new Set([...place.querySelectorAll("[data-field], [data-cell]")].map((each) => each.dataset.cell || each.dataset.field));
   return problems.filter((problem) => !shown.has(problem.field));
 }
