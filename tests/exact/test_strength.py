@@ -45,12 +45,13 @@ def loaded(
     axial: float = 0.0,
     moment: float = 0.0,
     pressure: float = 0.0,
+    time: float | None = None,
 ) -> Strength:
     """The strength under one even load, evenly warm."""
     assert plan.flight is not None
     even = np.ones_like(plan.flight.x)
     case: Case = replace(
-        plan.flight.cases[0], id="test", name="test",
+        plan.flight.cases[0], id="test", name="test", time=time,
         axial=axial * even, moment=moment * even, shear=0.0 * even, pressure=pressure * even,
         skin=kelvin * even, mean=kelvin * even, inner=kelvin * even, bond=kelvin * even,
     )  # fmt: skip
@@ -269,6 +270,35 @@ def test_a_load_factor_near_the_glass_transition_has_a_wide_spread(nose: Plan) -
     assert "5 K ± 4" in taken["strength.near-glass"].what
     quiet = check_strength(nose.shape, cold, flight_at(nose, COLD), nose.library)
     assert "strength.near-glass" not in {f.id for f in quiet}
+
+
+def test_the_doubt_of_the_glass_transition_is_one_step_of_it(nose: Plan) -> None:
+    """What its spread adds to the square is the change of the factor with T_g lower by it."""
+    assert nose.flight is not None
+    near, sure = nose.flight.glass - 12.0, replace(nose.flight, glass_spread=0.0)
+    low = replace(sure, glass=sure.glass - nose.flight.glass_spread)
+    doubted, known, moved = (
+        loaded(replace(nose, flight=flight), kelvin=near, axial=-500.0).failures[0]
+        for flight in (nose.flight, sure, low)
+    )
+    for spread, factor in (("heat", "cracks"), ("buckles_heat", "buckles")):
+        now = getattr(known, factor)
+        added = (getattr(doubted, spread) / now) ** 2 - (getattr(known, spread) / now) ** 2
+        change = getattr(moved, factor) / now - 1.0
+        assert added == pytest.approx(change**2, rel=0.02)
+
+
+def test_the_doubt_of_the_warmth_is_one_step_of_what_the_flight_brought(nose: Plan) -> None:
+    assert nose.flight is not None
+    flight, near = nose.flight, nose.flight.glass - 9.0
+    step = flight.heat_doubt * (near - flight.start)
+    sure = replace(nose, flight=replace(flight, heat_doubt=0.0))
+    doubted = loaded(nose, kelvin=near, axial=-500.0, time=3.0).failures[0]
+    known = loaded(sure, kelvin=near, axial=-500.0, time=3.0).failures[0]
+    moved = loaded(sure, kelvin=near + step, axial=-500.0, time=3.0).failures[0]
+    added = (doubted.heat / known.cracks) ** 2 - (known.heat / known.cracks) ** 2
+    assert added == pytest.approx((moved.cracks / known.cracks - 1.0) ** 2, rel=0.02)
+    assert loaded(nose, kelvin=near, axial=-500.0).failures[0].heat == pytest.approx(known.heat)
 
 
 def test_stress_left_by_cure_takes_from_what_a_ply_bears(nose: Plan) -> None:
