@@ -1,4 +1,4 @@
-"""The command line: new, check, build, gate, bench, why, materials, schema; cli_shop has more.
+"""The command line: new, check, build, gate, bench, why, materials, schema; more in cli_*.
 
 Exit 0: done. Exit 1: a plan exists and a stop stands. Exit 2: no plan can be computed, or the
 input is malformed. Heavy modules are imported by the command that needs them.
@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from mandrelwright import cli_shop, plan_job
+from mandrelwright.cli_measure import measure
 from mandrelwright.cli_next import next_mould
 from mandrelwright.terminal import (
     AsJson,
@@ -228,7 +229,7 @@ def bench(
         serve(job, address, port)
 
 
-for _name, _verb in cli_shop.VERBS.items():
+for _name, _verb in {"measure": measure, **cli_shop.VERBS}.items():
     app.command(_name)(_verb)
 
 

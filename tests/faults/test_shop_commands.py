@@ -191,3 +191,97 @@ def test_places_that_cannot_keep_a_log(
     assert "secret" not in result.output
     assert "Traceback" not in result.output
     assert Path("text.sqlite").read_bytes() == before
+
+
+def test_lots_are_kept_found_again_and_dated_later(job: Path) -> None:
+    assert run("measure", job, "--resin", "slow = L1, bought 2026-09-12").exit_code == 0
+    assert logged(job, "mould") == []  # a lot on the shelf begins no mould
+    again = run("measure", job, "--resin", "slow = L1")
+    assert "Nothing was kept" in again.output
+    assert run("measure", job, "--resin", "slow = L1, L2").exit_code == 2
+    assert run("measure", job, "--resin", "slow, opened 2026-10-05").exit_code == 0
+    (first, second) = logged(job, "resin")
+    assert (second["replaces"], second["lot"]) == (first["id"], "L1")
+    assert (second["bought_on"], second["opened_on"]) == ("2026-09-12", "2026-10-05")
+    assert run("measure", job, "--sleeve", "big glass = roll 7, opened 2026-10-05").exit_code == 2
+    assert run("measure", job, "--resin", "slow = L2, bought yesterday").exit_code == 2
+    assert logged(job, "sleeve") == []
+
+
+def test_a_part_gets_its_lots_and_its_mate_in_one_correction(job: Path) -> None:
+    result = run(
+        "measure", job, "--part", "1", "--resin", "slow = L1", "--sleeve", "big glass = roll 7",
+        "--sleeve", "small glass = roll 3", "--mate", "99.05",
+    )  # fmt: skip
+    assert result.exit_code == 0, result.output
+    parts = logged(job, "part")
+    assert len(parts) == 2
+    assert parts[1]["replaces"] == parts[0]["id"]
+    assert parts[1]["mate"] == "99.05"
+    assert parts[1]["resin"] == logged(job, "resin")[0]["id"]
+    lots = {row["id"] for row in logged(job, "sleeve")}
+    assert {row["lot"] for row in logged(job, "event")} == lots
+    assert len(lots) == 2
+    refused = run("measure", job, "--mate", "99.05")
+    assert refused.exit_code == 2
+    assert "--part" in refused.output
+
+
+def test_an_event_has_what_it_changed_and_cost(job: Path) -> None:
+    given = ["--event", "mended=wet-sanded", "--amount", "-0.05", "--cost", "2.50"]
+    assert run("measure", job, *given).exit_code == 0
+    (event,) = logged(job, "event")
+    assert (event["amount"], event["cost"]) == ("-0.05", 2.5)
+    two = run("measure", job, *given, "--event", "waxed")
+    assert two.exit_code == 2
+    assert "2 events" in two.output
+    assert run("measure", job, "--event", "waxed", "--cost", "much").exit_code == 2
+    assert len(logged(job, "event")) == 1
+
+
+def test_walls_and_lengths_from_the_command_line(job: Path) -> None:
+    run("measure", job, "--part", "1", "--mark", "B=wall 1.47", "--mark", "B@90=wall 1.5")
+    run("measure", job, "--ring", "bar = 200 mm", "--mark", "A=length 198.8")
+    run("measure", job, "--part", "1", "--mark", "B=102.1")
+    found = [(row["of"], row["reads"], row["repeat"]) for row in logged(job, "reading")]
+    assert found == [
+        ("wall", "1.47", 1), ("wall", "1.5", 2), ("length", "198.8", 1), ("diameter", "102.1", 1),
+    ]  # fmt: skip
+
+
+def test_guided_entry_of_a_lot(job: Path) -> None:
+    typed = "11\n1\nslow\nL1\n2026-09-12\n\n2027-09-01\n"
+    result = run("measure", job, typed=typed)
+    assert result.exit_code == 0, result.output
+    (lot,) = logged(job, "resin")
+    assert (lot["name"], lot["lot"], lot["bought_on"], lot["use_by"]) == (
+        "slow", "L1", "2026-09-12", "2027-09-01",
+    )  # fmt: skip
+    assert logged(job, "mould") == []
+    wrong = run("measure", job, typed="lot\nsleeve\nbig glass\nroll 7\n12 Sept\n")
+    assert wrong.exit_code == 0
+    assert "is no date" in wrong.output
+    assert logged(job, "sleeve") == []
+
+
+def test_guided_entry_of_what_happened(job: Path) -> None:
+    result = run("measure", job, typed="12\n1\n-0.05\n2.50\nwet-sanded\n")
+    assert result.exit_code == 0, result.output
+    run("measure", job, typed="event\nfits\n\n\n")
+    mended, fits = logged(job, "event")
+    assert (mended["amount"], mended["cost"], mended["text"]) == ("-0.05", 2.5, "wet-sanded")
+    assert fits["part"]
+    assert not mended.get("part")
+
+
+def test_guided_entry_asks_a_part_for_its_resin_and_mate(job: Path) -> None:
+    run("measure", job, "--resin", "slow = L1")
+    typed = "99.33\n\n102.1\nwall 1.47\n\n\n1\n99.05\n"
+    result = run("measure", job, "--stage", "part", "--at", "22", typed=typed)
+    assert result.exit_code == 0, result.output
+    assert "kept: B wall 1.47 mm" in result.output
+    part = logged(job, "part")[-1]
+    assert part["mate"] == "99.05"
+    assert part["resin"] == logged(job, "resin")[0]["id"]
+    again = run("measure", job, "--stage", "part", "--at", "22", typed="\n\n\n")
+    assert "mate" not in again.output

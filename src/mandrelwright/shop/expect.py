@@ -67,8 +67,10 @@ def _mould_of(about: Entry, rows: Sequence[Logged]) -> Mould | None:
     return next((entry for entry in moulds if isinstance(entry, Mould)), None)
 
 
-def earlier(about: Entry, stage: str, rows: Sequence[Logged]) -> dict[str, list[float]]:
-    """Diameters read of the same thing in the same state, by mark."""
+def earlier(
+    about: Entry, stage: str, rows: Sequence[Logged], of: str = "diameter"
+) -> dict[str, list[float]]:
+    """Diameters, walls or lengths read of the same thing in the same state, by mark."""
     out: dict[str, list[float]] = {}
     for row in rows:
         entry = row.entry
@@ -76,7 +78,7 @@ def earlier(about: Entry, stage: str, rows: Sequence[Logged]) -> dict[str, list[
             continue
         if isinstance(entry, Event) and entry.what == "mended":
             out = {}
-        elif isinstance(entry, Reading) and (entry.stage, entry.of) == (stage, "diameter"):
+        elif isinstance(entry, Reading) and (entry.stage, entry.of) == (stage, of):
             out.setdefault(entry.mark, []).append(entry.reads.value)
     return out
 

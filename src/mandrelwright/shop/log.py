@@ -157,13 +157,20 @@ class Log:
 
     def correct(self, entry: Entry, because: str = "", **changed: Any) -> Entry:
         """Keep a copy of an entry with some fields changed, which replaces it."""
-        kept = {item.name: getattr(entry, item.name) for item in fields(entry)}
-        kept |= {"id": "", "at": "", "by": "", "replaces": entry.id, "because": because} | changed
-        return self.add(entry.kind, **kept)
+        entry = correction(entry, because, **changed)
+        self.append([entry])
+        return entry
 
     def withdraw(self, entry: Entry, because: str, **given: Any) -> Entry:
         """Take an entry back: it stays readable and counts no more."""
         return self.add("withdrawal", replaces=entry.id, because=because, **given)
+
+
+def correction(entry: Entry, because: str = "", **changed: Any) -> Entry:
+    """A copy of an entry with some fields changed, which replaces it once it is kept."""
+    kept = {item.name: getattr(entry, item.name) for item in fields(entry)}
+    kept |= {"id": "", "at": "", "by": "", "replaces": entry.id, "because": because} | changed
+    return make(entry.kind, **kept)
 
 
 def links(about: Entry | None) -> dict[str, str | None]:

@@ -95,8 +95,9 @@ class Measuring:
     ) -> Reading:
         """A reading ready to be kept; raises QuestionedError for what looks like a slip.
 
-        Insisted on, the reading says what was asked. The repeat is counted unless it is given.
-        Raises InputError for a mark not there.
+        reads: a diameter; "wall 1.47" and "length 46.9" say so. Insisted on, the reading says
+        what was asked. The repeat is counted unless it is given. Raises InputError for a mark
+        not there.
         """
         marks = self.marks(about)
         mark = mark.upper() if mark.upper() in marks else mark
@@ -105,9 +106,10 @@ class Measuring:
             raise InputError(f"mark {mark} is not there", f"its marks are {told}")
         tool = {"tool": self.tool.id} if self.tool and "tool" not in more else {}
         rows = self.log.standing()
-        before = len(earlier(about, stage, rows).get(mark, []))
+        of, reads = _size(reads)
+        before = len(earlier(about, stage, rows, of).get(mark, []))
         given = {**links(about), "by": self.by, "stage": stage, "mark": mark, "reads": reads}
-        given |= {"repeat": str(before + 1)}
+        given |= {"of": of, "repeat": str(before + 1)}
         entry = make("reading", **{**given, **tool, **more})
         assert isinstance(entry, Reading)
         question = question_of(self.plan, entry, about, rows)
@@ -146,6 +148,12 @@ def question_of(plan: Plan, entry: Entry, about: Entry, rows: Sequence[Logged]) 
     others = [row for row in rows if row.entry.id != entry.replaces]
     expected = expected_readings(plan, about, entry.stage, others)
     return question_reading(entry.mark, entry.reads, expected)
+
+
+def _size(text: str) -> tuple[str, str]:
+    """What was read, and the measure: "wall 1.47" is a wall, "98.31" a diameter."""
+    word, _, rest = text.strip().partition(" ")
+    return (word, rest.strip()) if word in ("wall", "length") else ("diameter", text)
 
 
 def known_tool(log: Log, text: str) -> Entry:
