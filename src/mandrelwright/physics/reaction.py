@@ -125,15 +125,13 @@ class _Operator:
     def rates(self, y: Array) -> Array:
         """Right-hand sides: heat flow into each cell (W/m), r (1/s), heat through surfaces."""
         T = y[: self.count]
-        out = np.zeros_like(y)
-        gained = out[: self.count]
-        flow = self.between * (T[1:] - T[:-1])
-        gained[:-1] += flow
-        gained[1:] -= flow
-        outer, inner = self.outer * (self.outside - T[-1]), self.inner * (self.bore - T[0])
-        gained[-1] += outer
-        gained[0] += inner
-        np.add(outer, inner, out=out[-1])
+        inwards = np.empty((self.count + 1, y.shape[1]))  # through every face
+        np.multiply(self.inner, T[0] - self.bore, out=inwards[0])
+        np.multiply(self.between, T[1:] - T[:-1], out=inwards[1:-1])
+        np.multiply(self.outer, self.outside - T[-1], out=inwards[-1])
+        out = np.empty_like(y)
+        gained = np.subtract(inwards[1:], inwards[:-1], out=out[: self.count])
+        np.subtract(inwards[-1], inwards[0], out=out[-1])
         if self.source is not None:
             r = self.source.reaction.rate(T[self.cells], y[self.alpha])
             out[self.alpha] = r
@@ -250,11 +248,11 @@ class _Stage:
 
     def _factor(self, diagonal: Array, between: Array) -> None:
         """Gauss elimination of the tridiagonal matrix, all places at once (Thomas)."""
-        self.pivots, self.lifts = np.reciprocal(diagonal, out=diagonal), np.empty_like(between)
-        for number, row in enumerate(between):
-            lift = np.multiply(row, self.pivots[number], out=self.lifts[number])
-            below = self.pivots[number + 1]
-            below[:] = 1.0 / (1.0 / below - row * lift)
+        self.lifts: list[Array] = []
+        for row, pivot, below in zip(between, diagonal, diagonal[1:], strict=False):
+            self.lifts.append(row / pivot)
+            below -= row * self.lifts[-1]
+        self.shares = 1.0 / diagonal
 
     def solve(self, right: Array, out: Array) -> None:
         """One stage into ``out``: right-hand sides, which are used up."""
@@ -271,10 +269,9 @@ class _Stage:
 
     def _substitute(self, rows: Array) -> None:
         """Down and up again, in place."""
-        lifts = list(self.lifts)
         parts = list(rows)
-        for lift, row, below in zip(lifts, parts, parts[1:], strict=False):
+        for lift, row, below in zip(self.lifts, parts, parts[1:], strict=False):
             below += lift * row
-        rows *= self.pivots
-        for lift, row, below in zip(lifts[::-1], parts[-2::-1], parts[:0:-1], strict=True):
+        rows *= self.shares
+        for lift, row, below in zip(self.lifts[::-1], parts[-2::-1], parts[:0:-1], strict=True):
             row += lift * below

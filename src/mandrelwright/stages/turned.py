@@ -156,7 +156,7 @@ def decimate_all(lines: Sequence[Array], tolerance: float = FLATNESS) -> list[Ar
         starts = np.cumsum(inside) - inside
         span = np.repeat(np.arange(len(first)), inside)
         rows = np.arange(len(span)) - (starts - first - 1)[span]
-        distance = _distance(x, y, rows, first[span], last[span])
+        distance = _distance(x[rows], y[rows], *(end[at][span] for at in (first, last) for end in (x, y)))
         most = np.maximum.reduceat(distance, starts)
         farthest = np.flatnonzero(distance == most[span])
         middle = rows[farthest[np.searchsorted(span[farthest], np.arange(len(first)))]]
@@ -175,10 +175,11 @@ def _wide(first: Rows, last: Rows) -> tuple[Rows, Rows]:
     return first[wide], last[wide]
 
 
-def _distance(x: Array, y: Array, rows: Rows, first: Rows, last: Rows) -> Array:
-    """Distance of points, told by their rows, each from its own segment between two others."""
-    along_x, along_y = x[last] - x[first], y[last] - y[first]
-    off_x, off_y = x[rows] - x[first], y[rows] - y[first]
+def _distance(x: Array, y: Array, x0: Array, y0: Array, x1: Array, y1: Array) -> Array:
+    """Distance of each point (x, y) from its own segment from (x0, y0) to (x1, y1)."""
+    along_x, along_y = x1 - x0, y1 - y0
+    off_x, off_y = x - x0, y - y0
     share = (off_x * along_x + off_y * along_y) / (along_x * along_x + along_y * along_y)
     share = np.minimum(np.maximum(share, 0.0), 1.0)
-    return np.asarray(np.hypot(off_x - share * along_x, off_y - share * along_y), float)
+    beside_x, beside_y = off_x - share * along_x, off_y - share * along_y
+    return np.sqrt(beside_x * beside_x + beside_y * beside_y)
