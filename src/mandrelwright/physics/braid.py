@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 
 MOST_ANGLE = np.radians(89.0)  # where no lock is given: the closed form ends at 90 degrees
 NEWTON_STEPS = 4  # from the closed form without angle change; quadratic, so 4 reach rounding
-CLOSE = 1e-8  # a step by so small a share: the next would be by its square
+CLOSE = 2e-6  # a step by so small a share: the next would be by less than its square
 
 
 def angle(radius: ArrayLike, radius_at_45: ArrayLike) -> Array:

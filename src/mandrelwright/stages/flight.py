@@ -194,7 +194,7 @@ def _bonded(shape: Shape, x: Array) -> NDArray[np.bool_]:
     inside = np.zeros(len(x), dtype=bool)
     for place in shape.fits:
         if isinstance(place.fit, Bore):
-            inside |= (x >= place.start) & (x <= place.stop)
+            inside |= (x >= place.start - 1e-9) & (x <= place.stop + 1e-9)
     return inside
 
 
