@@ -104,7 +104,7 @@ def plan_of_mould(path: Path, text: str, mould: str) -> Plan:
 
 
 def _first(path: Path, text: str, units: Units, edits: Sequence[Edit]) -> Data:
-    began = time.perf_counter()
+    began, busy = time.perf_counter(), time.process_time()
     text = apply(text, edits)
     try:
         job = job_of(path, text.encode())
@@ -116,7 +116,8 @@ def _first(path: Path, text: str, units: Units, edits: Sequence[Edit]) -> Data:
     return {
         "text": text, "verdict": asdict(draft.verdict), "drawings": drawn, "axis": axis_of(draft),
         "steps": {key: counts for key, counts in steps_of(draft).items() if key not in WAITING},
-        "took": {"plan": planned - began, "draw": time.perf_counter() - planned},
+        "took": {"plan": planned - began, "draw": time.perf_counter() - planned,
+                 "busy": time.process_time() - busy},
     }  # fmt: skip
 
 

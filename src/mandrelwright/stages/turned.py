@@ -146,17 +146,18 @@ def decimate_all(lines: Sequence[Array], tolerance: float = FLATNESS) -> list[Ar
     if not lines:
         return []
     points, lengths = np.concatenate(lines), np.array([len(line) for line in lines])
-    ends = np.cumsum(lengths)
+    stops = np.cumsum(lengths)
     x, y = np.ascontiguousarray(points.T)
-    first, last = _wide(ends - lengths, ends - 1)
+    first, last = _wide(stops - lengths, stops - 1)
     keep = np.zeros(len(points), dtype=bool)
-    keep[(ends - lengths)[lengths > 0]] = keep[(ends - 1)[lengths > 0]] = True
+    keep[(stops - lengths)[lengths > 0]] = keep[(stops - 1)[lengths > 0]] = True
     while len(first):  # all spans of one depth at once
         inside = last - first - 1
         starts = np.cumsum(inside) - inside
         span = np.repeat(np.arange(len(first)), inside)
         rows = np.arange(len(span)) - (starts - first - 1)[span]
-        distance = _distance(x[rows], y[rows], *(end[at][span] for at in (first, last) for end in (x, y)))
+        ends = [line[at][span] for at in (first, last) for line in (x, y)]
+        distance = _distance(x[rows], y[rows], *ends)
         most = np.maximum.reduceat(distance, starts)
         farthest = np.flatnonzero(distance == most[span])
         middle = rows[farthest[np.searchsorted(span[farthest], np.arange(len(first)))]]
@@ -164,9 +165,8 @@ def decimate_all(lines: Sequence[Array], tolerance: float = FLATNESS) -> list[Ar
         middle, first, last = middle[split], first[split], last[split]
         keep[middle] = True
         first, last = _wide(np.concatenate((first, middle)), np.concatenate((middle, last)))
-    return [
-        points[end - n : end][keep[end - n : end]] for end, n in zip(ends, lengths, strict=True)
-    ]
+    own = [slice(stop - length, stop) for stop, length in zip(stops, lengths, strict=True)]
+    return [points[line][keep[line]] for line in own]
 
 
 def _wide(first: Rows, last: Rows) -> tuple[Rows, Rows]:
