@@ -11,7 +11,8 @@ from rich.table import Table
 from mandrelwright.findings.finding import Finding, Level
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show_spread
-from mandrelwright.shop.gate import SURPRISE, GateAnswer
+from mandrelwright.shop.answers import GateAnswer
+from mandrelwright.shop.questions import SURPRISE
 from mandrelwright.stages.release_checks import after
 from mandrelwright.stages.stack_checks import Reach, reach
 from mandrelwright.verdict import of_a_hundred

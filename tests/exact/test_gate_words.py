@@ -8,7 +8,8 @@ import pytest
 
 from mandrelwright.job.records import read_mark
 from mandrelwright.plan import Plan
-from mandrelwright.shop.gate import GateAnswer, ask_gate
+from mandrelwright.shop.answers import GateAnswer
+from mandrelwright.shop.gate import ask_gate
 from tests import jobs
 
 

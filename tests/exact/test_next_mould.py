@@ -180,13 +180,17 @@ def test_a_mended_mould_tells_its_parts_not_the_print(plan: Plan) -> None:
 
 
 def test_a_logged_reading_joins_at_the_gate_as_bayes_says(plan: Plan) -> None:
-    """Two readings of one state weigh as their mean with √½ of the doubt."""
+    """Of two readings of one state jaws err apart and the room errs alike: u² = u_j²/2 + u_T²."""
     logged = mould(plan, "M1", reading("ready", 99.20))
     alone = ask_gate(plan, [reading("ready", 99.24)])
     joined = ask_gate(plan, [reading("ready", 99.24)], logged)
     assert joined.logged == 1
     assert joined.estimate == pytest.approx(99.22e-3, abs=2e-6)
-    assert joined.spread == pytest.approx(alone.spread / np.sqrt(2.0), rel=0.02)
+    room = 99.2e-3 * 95e-6 * 2.0  # 2 K in ASA where nobody read them
+    assert alone.spread == pytest.approx(np.hypot(20e-6, room), rel=0.02)
+    assert joined.spread == pytest.approx(np.hypot(20e-6 / np.sqrt(2.0), room), rel=0.02)
+    warm = replace(reading("ready", 99.24), at=plan.fit.chain.reference)
+    assert ask_gate(plan, [warm]).spread == pytest.approx(np.hypot(20e-6, room / 2.0), rel=0.02)
     assert joined.as_is != alone.as_is
 
 

@@ -17,7 +17,8 @@ DOT = 5.0
 def draw_bores(all_told: Sequence[Told], window: tuple[float, float]) -> str:
     """Bores of parts in the order they were laid up, as SVG text; window: bores that fit (m)."""
     told = [each for each in all_told if each.step.do == "lay up"]
-    again = [each for each in all_told if each.step.do == "read again"]
+    bores = tuple(f"{each.step.of}," for each in told)
+    again = [each for each in all_told if each.step.of.startswith(bores)]
     drawing = Drawing(
         "bores", WIDTH, "Nine bores, predicted and read",
         "For each part the predicted bore with its 95 % interval, the bore that was read, and the "

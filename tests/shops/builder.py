@@ -13,20 +13,21 @@ import numpy as np
 
 from mandrelwright.job.read import library_of, read_job
 from mandrelwright.plan import Plan, make_plan
+from mandrelwright.shop.answers import GateAnswer
 from mandrelwright.shop.entries import Entry
-from mandrelwright.shop.expect import expected_readings
-from mandrelwright.shop.gate import GateAnswer, ask_gate, kept_readings
+from mandrelwright.shop.expect import ROUND, expected_readings
+from mandrelwright.shop.gate import ask_gate, kept_readings
 from mandrelwright.shop.history import MouldRecord
 from mandrelwright.shop.log import Log, log_beside, open_log
 from mandrelwright.shop.next import Proposal, propose_next
 from mandrelwright.shop.predicted import straight
+from mandrelwright.shop.questions import SURPRISE
 from mandrelwright.shop.recall import history
 from tests.shops.model import NOSE, STAGES, assumed_laid, reading_doubt
 from tests.shops.steps import Seen, Step
 
 MOULDS, PARTS = 3, 3
 MENDINGS, PRINTS = 2, 3  # of one mould before it is laid up as it is
-QUESTIONED = 4.0  # spreads from the prediction beyond which a reading is taken again
 
 Work = Generator[Step | Proposal, Seen | None, None]
 
@@ -100,9 +101,14 @@ def _part(
 
 
 def _read(log: Log, about: Entry, stage: str, step: Step) -> Generator[Step, Seen, Seen]:
-    """The readings a step brings, into the log; those far from the prediction are taken again."""
+    """The readings a step brings, into the log; those that are questioned are taken again.
+
+    As when they are typed in: one far from what is expected, or from the other at the same mark.
+    """
     first = seen = yield step
-    if abs(sum(seen.reads) / 2.0 - step.mean) > QUESTIONED * step.spread:
+    one, other = seen.reads
+    off = abs((one + other) / 2.0 - step.mean) / step.spread
+    if max(off, abs(one - other) / ROUND) > SURPRISE:
         again = Step("read again", f"{step.of}, read again", step.mould, 0.0, step.assumed,
                      step.spread, step.odds)  # fmt: skip
         seen = yield again

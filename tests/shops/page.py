@@ -41,6 +41,8 @@ later truth to see that no earlier prediction moves.
 
 ![Nine bores, predicted and read](demo-shop.svg)
 
+Green: the bores that fit with mate and oval as the job takes them. A part's own oval decides.
+
 ## All predictions
 
 {table}
@@ -57,6 +59,8 @@ a mould that was read.
 ## Why it missed
 
 {misses}
+
+{reworked}
 
 ## What the program made of it
 
@@ -103,6 +107,7 @@ def page(seed: int, done: Programme) -> str:
         misses="\n".join(
             line for each in missed for line in (*_why(each), *_misread(each, told))
         ).strip(),
+        reworked="\n".join(_reworked(done)).strip(),
         learned="\n".join(_learned(done.proposals)),
         parts=_parts(done.proposals[-1].row),
         hashed="\n".join(f"{each.digest}\n{each.step.text}" for each in told),
@@ -111,11 +116,34 @@ def page(seed: int, done: Programme) -> str:
 
 def chart(done: Programme) -> str:
     """The drawing of the nine parts, with the bores that fit by the job's own mate and form."""
-    chain = done.proposals[0].before.fit.chain
-    lead, mean = chain.lead, chain.values(chain.mean[:, None])
-    mate, form = (float(mean[f"{word} {lead.place.name}"][0]) for word in ("mate", "form"))
-    least, most = (mate + form + limit for limit in lead.place.window)
+    mate, form = _taken(done)
+    window = done.proposals[0].before.fit.chain.lead.place.window
+    least, most = (mate + form + limit for limit in window)
     return draw_bores(done.told, (least, most))
+
+
+def _taken(done: Programme) -> tuple[float, float]:
+    """What the job takes mate and form for (m)."""
+    chain = done.proposals[0].before.fit.chain
+    mean, name = chain.values(chain.mean[:, None]), chain.lead.place.name
+    return float(mean[f"mate {name}"][0]), float(mean[f"form {name}"][0])
+
+
+def _reworked(done: Programme) -> Iterator[str]:
+    """Parts that did not fit, by what their clearance is made of, with the odds that were given."""
+    mate, form = _taken(done)
+    for each in done.told:
+        on = each.came.tried
+        if on is None or each.came.seen.fits:
+            continue
+        told = (
+            f"{each.step.of[0].upper()}{each.step.of[1:]} had to be reworked, at odds of "
+            f"{of_a_hundred(each.step.odds or 0.0)} of 100: clearance {on.play * 1e3:.3f} mm. The "
+            f"bore is {on.bore * 1e3:.3f} mm (predicted {each.step.mean * 1e3:.3f}), oval and "
+            f"lobes take {on.form * 1e3:.3f} (taken for {form * 1e3:.3f}), the mate measures "
+            f"{on.mate * 1e3:.3f} (taken for {mate * 1e3:.3f})."
+        )
+        yield from (*wrap(told, 100), "")
 
 
 def _had(before: int) -> str:
@@ -130,9 +158,11 @@ def _table(told: Sequence[Told]) -> Iterator[str]:
     yield "| | what | predicted, mm | came, mm | off | inside? | odds | tried, mm | SHA-256 |"
     yield "|---|---|---|---|---|---|---|---|---|"
     for number, each in enumerate(told, start=1):
-        step, play = each.step, each.came.play
+        step, on = each.step, each.came.tried
         odds = "" if step.odds is None else str(of_a_hundred(step.odds))
-        tried = "" if play is None else f"{_mm(play)} {'fits' if each.came.seen.fits else 'rework'}"
+        tried = (
+            "" if on is None else f"{_mm(on.play)} {'fits' if each.came.seen.fits else 'rework'}"
+        )
         yield (
             f"| {number} | {step.of} | {step.mean * 1e3:.3f} ± {step.spread * 1e3:.3f} | "
             f"{each.read * 1e3:.3f} | {each.off:+.1f} | {'yes' if each.hit else '**no**'} | "
@@ -164,9 +194,9 @@ def _why(told: Told) -> Iterator[str]:
 
 
 def _misread(missed: Told, told: Sequence[Told]) -> Iterator[str]:
-    """Of a part on a mould that was misjudged: what its last reading erred by."""
+    """Of a mould that was misjudged: what the reading before erred by."""
     name, assumed, really = missed.causes()[0]
-    if name != "ready mould":
+    if name not in ("ready mould", "mould before") or missed.step.do == "read again":
         return
     before = [each for each in told[: told.index(missed)] if each.step.do != "lay up"]
     last = [each for each in before if each.step.mould == missed.step.mould][-1]

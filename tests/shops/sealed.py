@@ -8,7 +8,7 @@ import numpy as np
 
 from tests.shops import world
 from tests.shops.model import Model, costs
-from tests.shops.steps import Came, Ledger, Seen, Step
+from tests.shops.steps import Came, Ledger, Seen, Step, Tried
 
 PRINTER, LAY_UP = 1, 2  # streams of what lasts; each step has its own
 ERRORS = ("zero of the calipers", "warmth when read", "jaws and hundredths", "slip of the pen")
@@ -50,21 +50,21 @@ class SealedTruth:
             raise NotPredictedError(step.of)
         self._drawn.add(number)
         g = self._stream(0, number)
-        play = None
+        tried = None
         if step.do == "print":
             thing = self._moulds[step.mould] = self._print(g, step.amount)
         elif step.do == "mend":
             thing = self._moulds[step.mould] = self._mend(g, self._moulds[step.mould], step.amount)
         elif step.do == "lay up":
-            thing, play = self._lay(g, self._moulds[step.mould])
+            thing, tried = self._lay(g, self._moulds[step.mould])
         else:
             assert self._newest is not None
             thing = self._newest
         self._newest = thing
         reads, error = self._read(g, thing)
         least, most = self._model.window
-        fits = None if play is None else least <= play <= most
-        return Came(Seen(reads, fits), {**thing.made, **error}, play)
+        fits = None if tried is None else least <= tried.play <= most
+        return Came(Seen(reads, fits), {**thing.made, **error}, tried)
 
     def _stream(self, kind: int, number: int) -> np.random.Generator:
         return np.random.default_rng([self._seed, kind, number])
@@ -95,8 +95,8 @@ class SealedTruth:
         made = {"mould before": mould.size, "mending": really}
         return Thing(sum(made.values()), made, True, mould.oval)
 
-    def _lay(self, g: np.random.Generator, mould: Thing) -> tuple[Thing, float]:
-        """A part, and the clearance the builder feels."""
+    def _lay(self, g: np.random.Generator, mould: Thing) -> tuple[Thing, Tried]:
+        """A part, laid up and tried on its mate."""
         if self._lay_up is None:
             self._lay_up = world.settle_lay_up(self._stream(LAY_UP, 0), 1)
         assert self._printer is not None
@@ -111,7 +111,7 @@ class SealedTruth:
         }
         part = Thing(sum(made.values()), made, False, mould.oval)
         form = mould.oval + float(laid.lobe[0])
-        return part, part.size - form - float(self._printer.mate[0])
+        return part, Tried(part.size, form, float(self._printer.mate[0]))
 
     def _read(
         self, g: np.random.Generator, thing: Thing

@@ -53,12 +53,26 @@ class Seen:
 
 
 @dataclass(frozen=True)
+class Tried:
+    """A part on its mate (m): its bore, what oval and lobes take, the mate; as they really are."""
+
+    bore: float
+    form: float
+    mate: float
+
+    @property
+    def play(self) -> float:
+        """The clearance the builder feels."""
+        return self.bore - self.form - self.mate
+
+
+@dataclass(frozen=True)
 class Came:
-    """What came, and of what it really was made (m); clearance as felt, of a part."""
+    """What came, and of what it really was made (m); of a part also how it was tried."""
 
     seen: Seen
     really: Mapping[str, float]
-    play: float | None = None
+    tried: Tried | None = None
 
 
 @dataclass(frozen=True)

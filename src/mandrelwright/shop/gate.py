@@ -7,7 +7,6 @@ is conditioned on it exactly, and every action is judged on what is left uncerta
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,67 +14,26 @@ from numpy.typing import NDArray
 from mandrelwright.job.records import Reading
 from mandrelwright.job.values import InputError
 from mandrelwright.physics import uncertainty
-from mandrelwright.physics.capability import Conformity, conforms
 from mandrelwright.plan import Plan
+from mandrelwright.shop.answers import Choice, GateAnswer
+from mandrelwright.shop.at_marks import (
+    at_reference,
+    doubt_of,
+    mark_of,
+    refuse_slip,
+    warmth,
+    whitened,
+)
 from mandrelwright.shop.history import MouldRecord
-from mandrelwright.shop.questions import SURPRISE, is_slip
+from mandrelwright.shop.part_gate import ask_part_gate
 from mandrelwright.stages import aim
 from mandrelwright.stages.chain import Chain
-from mandrelwright.stages.fit import DRAWS, SEED, SLOPE, outcome_at
+from mandrelwright.stages.fit import DRAWS, SEED, outcome_at
 from mandrelwright.stages.mould import Mark
 
 Array = NDArray[np.float64]
 
-__all__ = ["SURPRISE", "Choice", "GateAnswer", "ask_gate", "own_play"]
-
 TELLS = 5e-6  # m: half of the last digit shown
-JAW_PLACE = 0.5e-3  # m: how well the jaws find a mark along the mould, assumed
-
-
-@dataclass(frozen=True)
-class Choice:
-    """One thing that can be done, with the odds of fit after it and its expected minutes.
-
-    amount: by how much the diameter that was read changes (m): negative where it is sanded,
-    positive under film; 0 where nothing is done to it.
-    """
-
-    action: str
-    text: str
-    probability: float
-    minutes: float
-    amount: float = 0.0
-
-
-@dataclass(frozen=True)
-class GateAnswer:
-    """What a reading says: estimate (m, ± spread), window, odds, choices with the best first.
-
-    before: odds of fit laid up unread; as_is: after the reading, nothing done; after: with the
-    best choice. questioned: how many standard uncertainties the reading lies from prediction.
-    verdict: pass or fail of a part with its guard band, None of a mould. logged: readings of this
-    mould that the log added. pulled: why the estimate is not the reading, in words.
-    """
-
-    stage: str
-    estimate: float
-    spread: float
-    target: float
-    least: float
-    most: float
-    before: float
-    as_is: float
-    after: float
-    questioned: float
-    choices: tuple[Choice, ...]
-    verdict: Conformity | None = None
-    logged: int = 0
-    pulled: str = ""
-
-    @property
-    def best(self) -> Choice:
-        """The choice of least expected minutes."""
-        return self.choices[0]
 
 
 def ask_gate(
@@ -91,7 +49,7 @@ def ask_gate(
     if len(stages) != 1:
         raise InputError(f"readings of {', '.join(sorted(stages)) or 'no stage'}", "give one stage")
     if stages == {"part"}:
-        return _part(plan, readings)
+        return ask_part_gate(plan, readings)
     return _mould(plan, readings, stages.pop(), mould)
 
 
@@ -103,18 +61,22 @@ def _mould(
     lead = chain.lead
     files = {mark.name: mark.file for mark in mould.marks} if mould else {}
     logged = _logged(mould, given, stage) if mould else []
-    rows, gaps, doubts = [], [], []
+    rows, gaps, doubts, warm = [], [], [], []
     for reading in (*given, *logged):
-        mark = _mark(plan, reading)
+        mark = mark_of(plan, reading)
         file = _file(plan, mark, files)
         linear = _mould_at(chain, file, 1.0 / np.cos(np.arctan(mark.slope)), reading.stage)
-        _refuse_slip(reading, linear.value)
+        refuse_slip(reading, linear.value)
         rows.append(linear.sensitivities)
-        gaps.append(_at_reference(plan, reading) - linear.value)
-        doubts.append(_doubt(plan, reading, mark))
+        gaps.append(at_reference(plan, reading) - linear.value)
+        doubts.append(doubt_of(plan, reading, mark))
+        warm.append(warmth(plan, reading))
     expected = _mould_spread(chain, rows[0])
-    surprise = float(abs(gaps[0]) / np.hypot(expected, doubts[0]))
-    known = chain.known(np.array(rows), np.array(gaps), np.array(doubts))
+    doubt = float(np.hypot(doubts[0], warm[0]))
+    surprise = float(abs(gaps[0]) / np.hypot(expected, doubt))
+    stages = [reading.stage for reading in (*given, *logged)]
+    slopes, off = whitened(doubts, warm, stages, rows, gaps)
+    known = chain.known(slopes, off, np.ones(len(off)))
     in_file = _file(plan, plan.mould.marks[0], files) if files else fit.file_diameter
     ready = _mould_at(known, in_file, lead.secant, "ready")
     costs, drawn = aim.read_costs(plan.library), known.parts(DRAWS, SEED)
@@ -138,7 +100,7 @@ def _mould(
         surprise,
         tuple(choices),
         logged=len(logged),
-        pulled=_pulled(plan, given[0], gaps[0], expected, doubts[0], ready.value),
+        pulled=_pulled(plan, given[0], gaps[0], expected, doubt, ready.value),
     )
 
 
@@ -160,7 +122,7 @@ def _pulled(
     plan: Plan, reading: Reading, gap: float, spread: float, doubt: float, ready: float
 ) -> str:
     """In words why the estimate is not the reading: another state, or weighed by its doubt."""
-    read = _at_reference(plan, reading)
+    read = at_reference(plan, reading)
     if reading.stage != "ready":
         return (
             f"{_mm(read)} was read as printed at mark {reading.mark.upper()}; after the planned "
@@ -253,134 +215,3 @@ def _choice(option: aim.Option, stage: str, ready: float, again: float) -> Choic
     else:
         text, odds, change = "print it again, and read it again", again, 0.0
     return Choice(option.action, text, odds, float(option.minutes[0]), change)
-
-
-def _part(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
-    """The finished part's own fit diameter: bore of a bore fit, outside of the others."""
-    chain = plan.fit.chain
-    lead = chain.lead
-    fit, mean = lead.place.fit, chain.values(chain.mean[:, None])
-    for reading in readings:
-        _refuse_slip(reading, plan.fit.lead.diameter)
-    own, doubt, play = _drawn_play(plan, readings, 0.0)
-    mate = chain.inputs[chain.index(f"mate {fit.name}")]
-    form = float(mean[f"form {fit.name}"][0])
-    if fit.kind == "flush":
-        form = -float(np.sum(chain.coated(lead, mean)))
-    least, most = lead.place.window
-    slope = SLOPE[fit.kind]
-    costs = aim.read_costs(plan.library)
-    out = aim.outcome(play, own, slope, lead.place.window, costs)
-    choices = _part_choices(own, slope, float(play.mean()), lead.place.window, out, costs)
-    at_ends = sorted(mate.mean + (limit + form) / slope for limit in (least, most))
-    spread = float(plan.fit.lead.spread)
-    surprise = abs(own - plan.fit.lead.diameter) / float(np.hypot(spread / abs(slope), doubt))
-    return GateAnswer(
-        "part",
-        own,
-        float(doubt),
-        out.best,
-        at_ends[0],
-        at_ends[1],
-        plan.fit.forecast.as_filed,
-        float(out.fits(own)),
-        choices[0].probability,
-        surprise,
-        choices,
-        conforms(float(play.mean()), float(play.std()), (least, most)),
-    )
-
-
-def own_play(plan: Plan, readings: Sequence[Reading], mate: float = 0.0) -> tuple[float, float]:
-    """Play of a part from its own diameter, and its doubt (m); ``mate``: 0 for the job's."""
-    _, _, play = _drawn_play(plan, readings, mate)
-    return float(play.mean()), float(play.std())
-
-
-def _drawn_play(
-    plan: Plan, readings: Sequence[Reading], measured: float
-) -> tuple[float, float, Array]:
-    """A part's own diameter, the doubt of it, and its play drawn over mate, form and reading."""
-    chain = plan.fit.chain
-    fit = chain.lead.place.fit
-    values = np.array([_at_reference(plan, reading) for reading in readings])
-    doubt = max(r.spread or plan.job.shop.caliper.value for r in readings) / np.sqrt(len(values))
-    own = float(values.mean())
-    generator = np.random.default_rng(SEED)
-    v = chain.values(chain.draw(generator, DRAWS))
-    noise = doubt * generator.standard_normal(DRAWS)
-    mates = v[f"mate {fit.name}"]
-    if measured:
-        mates = mates + (measured - float(chain.mean[chain.index(f"mate {fit.name}")]))
-    mated = {**v, f"mate {fit.name}": mates}
-    return own, float(doubt), chain.play_of_own(chain.lead, mated, own + noise)
-
-
-def _part_choices(
-    own: float,
-    slope: float,
-    play: float,
-    window: tuple[float, float],
-    out: aim.Outcome,
-    costs: aim.Costs,
-) -> tuple[Choice, ...]:
-    """Accept, take off or add by hand within its reach, or scrap; best first."""
-    as_is = float(out.fits(own))
-    choices = [
-        Choice("accept", "accept it as it is", as_is, float(np.interp(own, out.ready, out.minutes)))
-    ]
-    change = out.best - own
-    tight = play < 0.5 * (window[0] + window[1])
-    after = float(out.fits(out.best))
-    if abs(change * slope) <= aim.REACH_OF_HAND + (window[1] - window[0]):
-        size = abs(change) * 1e3
-        if tight:
-            text = f"hone {size:.2f} mm off the diameter, or relieve the mate by as much"
-            choices.append(Choice("hone", text, after, costs.hone, change))
-        else:
-            text = f"shim or line it by {size / 2.0:.2f} mm a side, or build the mate up"
-            choices.append(Choice("shim", text, after, costs.shim, change))
-    choices.append(
-        Choice("scrap", "scrap it and make the next mould from this reading", 0.0, costs.scrap)
-    )
-    least, most = window
-    inside = least <= play <= most and as_is >= float(out.probability.max()) - aim.WORTH_MENDING
-    if inside:
-        return tuple(choices)
-    rest = sorted(choices[1:], key=lambda choice: choice.minutes)
-    return (*rest, choices[0])
-
-
-def _mark(plan: Plan, reading: Reading) -> Mark:
-    for mark in plan.mould.marks:
-        if mark.name == reading.mark.upper():
-            return mark
-    names = ", ".join(f"{mark.name} ({mark.purpose})" for mark in plan.mould.marks)
-    raise InputError(f"mark {reading.mark} is not on this mould", f"its marks are {names}")
-
-
-def _at_reference(plan: Plan, reading: Reading) -> float:
-    """The reading brought to the reference temperature by the plastic's or part's expansion."""
-    if reading.at is None:
-        return reading.value
-    chain = plan.fit.chain
-    warm = reading.at - chain.reference
-    if reading.stage == "part":
-        hoop = plan.wall.expansion[chain.lead.node, 1]
-        return reading.value / (1.0 + float(np.nan_to_num(hoop)) * warm)
-    return reading.value / (1.0 + float(chain.mean[chain.index("mould expansion")]) * warm)
-
-
-def _doubt(plan: Plan, reading: Reading, mark: Mark) -> float:
-    """Caliper, and on a slope the place of its jaws."""
-    caliper = reading.spread or plan.job.shop.caliper.value
-    return float(np.hypot(caliper, 2.0 * mark.slope * JAW_PLACE))
-
-
-def _refuse_slip(reading: Reading, predicted: float) -> None:
-    if is_slip(reading.value, predicted):
-        raise InputError(
-            f"mark {reading.mark} reads {reading.value * 1e3:.2f} mm where "
-            f"{predicted * 1e3:.2f} mm are expected",
-            "look for a slip of the pen or the wrong mark, and read again",
-        )

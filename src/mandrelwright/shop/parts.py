@@ -24,8 +24,8 @@ from mandrelwright.physics.capability import (
 )
 from mandrelwright.physics.regression import regress, student_quantile
 from mandrelwright.plan import Plan
-from mandrelwright.shop.gate import own_play
 from mandrelwright.shop.history import History, MouldRecord, PartRecord
+from mandrelwright.shop.part_gate import own_play
 from mandrelwright.shop.questions import is_slip
 
 Array = NDArray[np.float64]
