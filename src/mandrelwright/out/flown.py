@@ -40,8 +40,8 @@ STRENGTH_HEADS = (
 )  # fmt: skip
 WHOLE = (
     "The part as laid, from its tip to its base, as one shell of revolution. A ply fails: with the "
-    "wall bent at its ends, ramps and corners, on either side of every ply; the base is clamped, "
-    "the tip plugged round and square, and once more where couplers end inside. It buckles: both "
+    "wall bent at its ends, ramps and corners, on either side of every ply; the base is clamped "
+    "and the tip plugged round and square, each where a coupler inside ends. It buckles: both "
     "ends kept round and free to warp, the worst meridian of bending taken all the way round; of "
     "the perfect shell, and times the share that real ones bear where it moves most (SP-8007, "
     "SP-8019)."

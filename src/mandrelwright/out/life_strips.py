@@ -34,8 +34,9 @@ def _reserve(drawing: Drawing, strength: Strength, shell: bool, frame: Frame, to
     high = max(float(values.max(initial=1.0)), 1.0) + 0.1
     strip = Strip(top, TALL, low, high)
     title = "Load factor at first failure"
-    told = "powers of ten, least of all cases" + ("" if shell else ", local formulas")
-    open_strip(drawing, frame, title, f"{told}; below 0 it fails", strip)
+    level = "level where the whole shell buckles" if shell else "local formulas"
+    told = f"powers of ten, least of all cases; {level}; below 0 it fails"
+    open_strip(drawing, frame, title, told, strip)
     across = frame.at(strength.x)
     for _, line, ink in logs:
         broken(drawing, across, strip.at(line), np.isfinite(line), ink)

@@ -251,7 +251,7 @@ def _whole(plan: Plan) -> dict[str, Any] | None:
     made = plan.whole
     if made is None:
         return None
-    told = _only(made, "elements", "clamped", "x", "cracks")
+    told = _only(made, "elements", "ends", "x", "cracks")
     return {**told, "cases": [_told(one) for one in made.cases]}
 
 

@@ -36,15 +36,6 @@ class Cracked:
     face: Count
     kept: Array
 
-    def joined(self, other: Cracked) -> Cracked:
-        """The places of both."""
-        return Cracked(
-            *(
-                np.concatenate((getattr(self, key), getattr(other, key)), axis=-1)
-                for key in vars(self)
-            )
-        )
-
 
 def crack(model: Model, cases: list[Case], cure: Cure, library: Library) -> Cracked:
     """Least of maximum stress, Tsai-Wu and Hashin at both faces of every ply, round the part.

@@ -97,7 +97,9 @@ class Failure:
     buckles_x: float = result("where, x from the tip", "mm", SHELLS, BUCKLES)
     cracks_by: str = result("what the ply's factor is by, membrane or shell", "", (), FAILS)
     buckles_by: str = result("what the buckling factor is by, local or shell", "", (), BUCKLES)
-    alone: float = result("reserve factor by membrane and local buckling alone", "", (), DOUBTS)
+    alone: float = result(
+        "reserve factor by membrane and local buckling alone", "", (), (*FAILS, *DOUBTS)
+    )
 
     @property
     def reserve(self) -> float:

@@ -69,7 +69,9 @@ class Whole:
     """Every case that loads the part, judged as one shell from tip to base."""
 
     elements: int = result("elements along the meridian, for buckling", "", (), BUCKLES)
-    clamped: tuple[float, ...] = result("where the wall is clamped, x from the tip", "mm", (), HELD)
+    ends: tuple[float, float] = result(
+        "where the wall is plugged and clamped for its stress, x from the tip", "mm", (), HELD
+    )
     x: Array = result("stations, x from the tip", "mm", (), ("flight.x",))
     cracks: Array = result("load factor of the first ply along the part", "", BENT, HELD)
     cases: tuple[AsShell, ...] = result("as one shell, case by case", "", (), (*HELD, *DOUBTS))
@@ -87,11 +89,12 @@ def judge_whole(
     """Ply stresses and linear buckling of the part as laid, as a shell of revolution.
 
     Stress: N(x) and pressure without waves, V(x) and M with one; the base is clamped, the tip
-    plugged (round and square, free to move as a whole); once more with both where couplers end
-    inside, and the worse of both counts. Buckling, 0 to 12 waves: F(x) = N − 2|M|/r, the worst
-    meridian of bending all the way round, both ends kept round and free to warp; the share that
-    real shells bear where the mode moves most. Spread: strength of the failing mode, and what
-    fibre fraction, angle, cure and heat make of the local factor of the same case.
+    plugged (round and square, free to move as a whole), each where a coupler inside ends, if there
+    is one; over it the wall is left to the local formulas. Buckling, 0 to 12 waves:
+    F(x) = N − 2|M|/r, the worst meridian of bending all the way round, both ends kept round and
+    free to warp; the share that real shells bear where the mode moves most. Spread: strength of
+    the failing mode, and what fibre fraction, angle, cure and heat make of the local factor of the
+    same case.
     """
     span = sound_span(stack, parts, flight) if flight is not None else None
     if flight is None or local is None or span is None:
@@ -99,21 +102,16 @@ def judge_whole(
     loaded = {one.id for one in local.failures}
     every = [case for case in flight.cases if case.id in loaded]
     cases, seats = _distinct(every)
-    spans = _spans(shape, span)
-    cracked = None
-    for one in spans:
-        model = make_model(stack, parts, flight, cases, one, FINE, library)
-        found = crack(model, cases, cure, library)
-        cracked = found if cracked is None else cracked.joined(found)
-    assert cracked is not None
+    ends = _between_couplers(shape, span)
+    model = make_model(stack, parts, flight, cases, ends, FINE, library)
+    cracked = crack(model, cases, cure, library)
     buckled, elements = _buckled(stack, parts, flight, cases, span, library)
     told = _Told(stack, library, cracked, buckled)
     made = [
         told.case(case, seat, failure)
         for case, seat, failure in zip(every, seats, local.failures, strict=True)
     ]
-    clamped = tuple(sorted({x for one in spans for x in one} - {span[0]}))
-    return Whole(elements, clamped, flight.x, _along(flight.x, cracked), tuple(made))
+    return Whole(elements, ends, flight.x, _along(flight.x, cracked), tuple(made))
 
 
 def as_shell(
@@ -178,13 +176,12 @@ def _same(one: Case, other: Case) -> bool:
     return all(np.array_equal(getattr(one, key), getattr(other, key)) for key in keys)
 
 
-def _spans(shape: Shape, span: tuple[float, float]) -> list[tuple[float, float]]:
-    """The sound wall from end to end, and what couplers at its ends leave of it."""
+def _between_couplers(shape: Shape, span: tuple[float, float]) -> tuple[float, float]:
+    """The sound wall between couplers that sit inside its ends; all of it where they meet."""
     bores = [place for place in shape.fits if isinstance(place.fit, Bore)]
     start = max([p.stop for p in bores if p.start <= span[0] + 1e-3], default=span[0])
     stop = min([p.start for p in bores if p.stop >= span[1] - 1e-3], default=span[1])
-    between = (max(start, span[0]), stop)
-    return [span] if between == span or stop - start < SHORTEST else [span, between]
+    return span if stop - start < SHORTEST else (max(start, span[0]), stop)
 
 
 def _buckled(
