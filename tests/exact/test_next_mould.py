@@ -20,6 +20,7 @@ from mandrelwright.job.records import Reading
 from mandrelwright.job.values import InputError
 from mandrelwright.physics.uncertainty import condition
 from mandrelwright.plan import Plan, make_plan
+from mandrelwright.shop.chart import draw_parts
 from mandrelwright.shop.finishing import learn_finishing
 from mandrelwright.shop.gate import ask_gate
 from mandrelwright.shop.history import History, MarkRecord, MouldRecord, PartRecord, RingRecord
@@ -232,3 +233,47 @@ def test_what_paint_adds_is_learned_from_parts_read_twice(plan: Plan) -> None:
     assert told is not None
     assert told.centre == pytest.approx(0.5 * (0.2e-3 + 0.3e-3), rel=1e-9)
     assert learn_finishing(make_plan(bare, plan.library), two_moulds(plan)) is None
+
+
+def test_what_bores_cannot_tell_apart_is_said_with_what_would(plan: Plan) -> None:
+    """The sum of slopes times shift; a way that was read is not asked for again."""
+    bore = reading("part", 99.05)
+    alone = mould(plan, "M1", reading("ready", 99.17), parts=(PartRecord("P1", readings=(bore,)),))
+    proposal = propose_next(plan, History((alone,)))
+    mixed, chain = proposal.mixed, plan.fit.chain
+    assert mixed is not None
+    assert mixed.names[0] == "springback"  # it moves the bore most
+    assert {"release film", "set temperature"} <= set(mixed.names)
+    assert len(mixed.ways) == 3
+    lead, means = chain.lead, np.array([chain.mean, proposal.lesson.mean]).T
+    plain, told = chain.bore(lead, chain.values(means), np.full(2, 99.03e-3))
+    assert mixed.shift == pytest.approx(told - plain, abs=0.2e-6)
+    assert mixed.spread < mixed.before
+    words = "\n".join(next_lines(proposal))
+    assert "Bores cannot tell these apart" in words
+    assert "tells the film" in words
+    filmed = replace(alone, readings=(*alone.readings, reading("filmed", 99.22)))
+    ways = propose_next(plan, History((filmed,))).mixed
+    assert ways is not None
+    assert not any("filmed" in way for way in ways.ways)
+    bare = mould(plan, "M1", reading("ready", 99.17))
+    assert propose_next(plan, History((bare,))).mixed is None
+
+
+def test_readings_of_a_laminate_are_proposed_while_they_gain(plan: Plan) -> None:
+    gains = {gain.what for gain in propose_next(plan, two_moulds(plan)).gains}
+    assert "the bore of a part against its ready mould" in gains
+    assert "a part's outside on the mould and again off it" in gains
+
+
+def test_the_chart_tells_pass_and_fail_by_shape_and_word(plan: Plan) -> None:
+    parts = tuple(
+        PartRecord(name, readings=(reading("part", size),))
+        for name, size in (("P1", 99.25), ("P2", 99.13), ("P3", 98.95))
+    )
+    row = propose_next(plan, History((mould(plan, "M1", parts=parts),))).row
+    assert [part.verdict for part in row.parts] == ["fits", "cannot be told", "does not fit"]
+    drawn = draw_parts(row, "Plover nose")
+    assert [drawn.count(f">{word}</text>") for word in ("fits", "?", "no fit")] == [2, 1, 1]
+    assert drawn.count("<circle") == 4  # dot and ring of the legend, one part each
+    assert drawn.count('stroke-width="2.4"') == 4  # two crosses

@@ -28,6 +28,27 @@ MEASURE = {
 }
 
 
+MEANS = {
+    "shrink": "of the print across",
+    "shrink up": "of the print upwards",
+    "offset": "printed minus intended diameter, at any size",
+    "scatter": "of one print from the next",
+    "set temperature": "of the mould when the resin sets",
+    "share kept": "of the cure shrinkage, once the part is off",
+    "cure shrinkage": "of the neat resin",
+    "braid angle": "laid minus planned",
+    "tow": "weight over the label's",
+    "springback": "of the free bore, over its diameter",
+    "form": "oval and lobes",
+}
+
+
+def means(name: str) -> str:
+    """An input with what it is in words: "offset (printed minus intended diameter, …)"."""
+    words = MEANS.get(name) or MEANS.get(name.split()[0], "")
+    return f"{name} ({words})" if words else name
+
+
 def measure(name: str) -> str:
     """What to measure to know an input better; "form coupler" is looked up under "form"."""
     return MEASURE.get(name) or MEASURE.get(name.split()[0], f"measure {name}, state its spread")

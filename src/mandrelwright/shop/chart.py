@@ -12,6 +12,7 @@ from mandrelwright.out.svg import (
     GOOD,
     HAIR,
     INK,
+    PAPER,
     SOFT,
     STOP,
     Drawing,
@@ -22,13 +23,14 @@ from mandrelwright.out.svg import (
 from mandrelwright.shop.parts import Row
 
 LEFT, RIGHT = 60.0, 700.0  # of the row of parts
-TOP, FOOT = 76.0, 316.0
+TOP, FOOT = 84.0, 324.0
 DOT = 4.0
 INKS = {"fits": GOOD, "does not fit": STOP, "cannot be told": CAUTION}
+SHORT = {"fits": "fits", "does not fit": "no fit", "cannot be told": "?"}
 GAP = 14.0  # least between two labels at the right
 NOTE = (
-    "mm; whiskers: one standard uncertainty; green: the window; ink by pass (green), fail (red), "
-    "cannot be told (brown)"
+    "clearance or step in mm, by its reading; bars: its doubt (one standard uncertainty); "
+    "shaded: what fits; dashed: as far as chance goes"
 )
 
 
@@ -41,6 +43,10 @@ def draw_parts(row: Row, name: str) -> str:
     )  # fmt: skip
     drawing.text(14.0, 22.0, f"Parts: {fitted(name, 13.0, 400.0)}", 13.0, bold=True)
     drawing.text(14.0, 38.0, NOTE, SIZE, fill=SOFT)
+    for x, verdict in ((24.0, "fits"), (100.0, "does not fit"), (220.0, "cannot be told")):
+        _mark(drawing, x, 54.0, verdict)
+        words = verdict + (": too near an end, ? below its part" * (verdict == "cannot be told"))
+        drawing.text(x + 12.0, 58.0, words, SIZE)
     if not row.parts:
         drawing.text(LEFT, TOP, "no part has been read at its leading fit", SIZE)
         return drawing.finish(TOP + 24.0)
@@ -56,11 +62,14 @@ def draw_parts(row: Row, name: str) -> str:
         drawing.line(LEFT, y(value * 1e-3), RIGHT, y(value * 1e-3), HAIR, 0.6)
         label = tick_label(value, values[1] - values[0])
         drawing.text(LEFT - 6.0, y(value * 1e-3) + 4.0, label, SIZE, "end", SOFT)
-    labels = [(y(row.window[1]), "most of the window", GOOD), (y(row.window[0]), "least", GOOD)]
+    labels = [
+        (y(row.window[1]), "most that fits", GOOD),
+        (y(row.window[0]), "least that fits", GOOD),
+    ]
     if row.chart:
-        limits = (row.chart.upper, "upper limit"), (row.chart.centre, "centre")
-        for value, word in (*limits, (row.chart.lower, "lower limit")):
-            dash = "" if word == "centre" else "6 3"
+        limits = (row.chart.upper, "by chance up to"), (row.chart.centre, "middle")
+        for value, word in (*limits, (row.chart.lower, "by chance down to")):
+            dash = "" if word == "middle" else "6 3"
             drawing.line(LEFT, y(value), RIGHT, y(value), INK, 1.0, dash)
             labels.append((y(value), f"{word} {value * 1e3:.2f}", INK))
     _dots(drawing, row, y)
@@ -68,7 +77,7 @@ def draw_parts(row: Row, name: str) -> str:
     for place, word, ink in sorted(labels):
         below = max(place + 4.0, below + GAP)
         drawing.text(RIGHT + 12.0, below, word, SIZE, fill=ink)
-    return drawing.finish(FOOT + 52.0)
+    return drawing.finish(FOOT + 70.0)
 
 
 def _range(row: Row) -> tuple[float, float]:
@@ -90,11 +99,26 @@ def _dots(drawing: Drawing, row: Row, y: Callable[[float], float]) -> None:
         x = LEFT + step * (number + 0.5)
         ink = INKS[part.verdict]
         drawing.line(x, y(part.play - part.doubt), x, y(part.play + part.doubt), ink, 1.4)
-        drawing.add("circle", cx=x, cy=y(part.play), r=DOT, fill=ink)
+        _mark(drawing, x, y(part.play), part.verdict)
         drawing.text(x, FOOT + 17.0, fitted(part.part, SIZE, step - 4.0), SIZE, "middle", INK)
+        word = fitted(SHORT[part.verdict], SIZE, step - 2.0)
+        drawing.text(x, FOOT + 32.0, word, SIZE, "middle", ink)
         if part.mould != mould:
             mould = part.mould
             edge = LEFT + step * number
             if number:
-                drawing.line(edge, TOP, edge, FOOT + 36.0, SOFT, 0.8, "2 3")
-            drawing.text(edge + 4.0, FOOT + 34.0, fitted(mould, SIZE, 160.0), SIZE, fill=SOFT)
+                drawing.line(edge, TOP, edge, FOOT + 54.0, SOFT, 0.8, "2 3")
+            name = fitted(f"mould {mould}", SIZE, 160.0)
+            drawing.text(edge + 4.0, FOOT + 51.0, name, SIZE, fill=SOFT)
+
+
+def _mark(drawing: Drawing, x: float, y: float, verdict: str) -> None:
+    """A dot that fits, a cross that does not, a ring that cannot be told."""
+    ink, arm = INKS[verdict], DOT + 0.5
+    if verdict == "fits":
+        drawing.add("circle", cx=x, cy=y, r=DOT, fill=ink)
+    elif verdict == "does not fit":
+        drawing.line(x - arm, y - arm, x + arm, y + arm, ink, 2.4)
+        drawing.line(x - arm, y + arm, x + arm, y - arm, ink, 2.4)
+    else:
+        drawing.add("circle", cx=x, cy=y, r=DOT, fill=PAPER, stroke=ink, stroke_width=1.8)

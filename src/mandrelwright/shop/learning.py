@@ -61,14 +61,15 @@ class Shares:
 class Lesson:
     """What was learned: the chain before, what lasts, what differs, and what was odd.
 
-    mean (input,), lasting (input, input): of the lasting parts. mould, part (input,): variance
-    of what differs next time. factors: learned variance over the guessed one, by link.
-    counts (input,): readings that inform each input.
+    mean (input,), lasting, before the readings and after (input, input): of the lasting parts.
+    mould, part (input,): variance of what differs next time. factors: learned variance over the
+    guessed one, by link. counts (input,): readings that inform each input.
     """
 
     chain: Chain
     observed: Observed
     mean: Array
+    before: Array
     lasting: Array
     mould: Array
     part: Array
@@ -132,7 +133,8 @@ def _learned(chain: Chain, observed: Observed, shares: Shares, degrees: float) -
     if not seen:
         blank = dict.fromkeys(LINKS, 1.0)
         mould, part = shares.mould * variance, shares.part * variance
-        return Lesson(chain, observed, chain.mean, lasting, mould, part, blank, counts, (), 0)
+        alike = chain.mean, lasting, lasting
+        return Lesson(chain, observed, *alike, mould, part, blank, counts, (), 0)
     C = np.array([item.slopes for item in seen])
     kernels, used = _kernels(seen, C, shares, variance)
     names, directions = _directions(seen)
@@ -153,6 +155,7 @@ def _learned(chain: Chain, observed: Observed, shares: Shares, degrees: float) -
         chain,
         observed,
         chain.mean + told.mean,
+        lasting,
         told.covariance,
         shares.mould * variance * grown,
         shares.part * variance * grown,

@@ -13,6 +13,7 @@ from mandrelwright.plan import Plan, make_plan
 from mandrelwright.shop.finishing import Finishing, learn_finishing
 from mandrelwright.shop.history import History
 from mandrelwright.shop.learning import Lesson, corrections_of, learn_from
+from mandrelwright.shop.mixed import Mixed, growth, mixed_of
 from mandrelwright.shop.parts import Row, judge_parts
 from mandrelwright.stages import aim
 from mandrelwright.stages.chain import Chain
@@ -60,6 +61,7 @@ class Proposal:
     gains: tuple[Gain, ...]
     row: Row
     finishing: Finishing | None
+    mixed: Mixed | None
 
 
 def propose_next(before: Plan, history: History) -> Proposal:
@@ -79,7 +81,8 @@ def propose_next(before: Plan, history: History) -> Proposal:
     )
     gains = tuple(_gains(after, lesson))
     row, coat = judge_parts(after, history), learn_finishing(before, history)
-    return Proposal(lesson, corrections, before, after, sizes, gains, row, coat)
+    mixed = mixed_of(lesson)
+    return Proposal(lesson, corrections, before, after, sizes, gains, row, coat, mixed)
 
 
 def _in_file(plan: Plan, x: float) -> float:
@@ -132,6 +135,17 @@ def _measurable(plan: Plan, lesson: Lesson) -> Iterator[tuple[str, Array, float]
     yield "weights of a part and of the fibre in it", *one("fibre fraction", WEIGHED)
     warm = unit[chain.index("set temperature")]
     yield "a thermometer on the mould while it sets", warm, THERMOMETER
+    grown = growth(chain)
+    films = [chain.index(name) for name in chain.films]
+    bare = np.where(np.isin(np.arange(len(grown)), films), 0.0, grown)
+    twice = 2.0 * caliper**2
+    yield "the bore of a part against its ready mould", *_summed(grown, differs, twice)
+    yield "a part's outside on the mould and again off it", *_summed(bare, differs, twice)
+
+
+def _summed(row: Array, differs: Array, noise: float) -> tuple[Array, float]:
+    """A sum of inputs as one reading, with what differs in each of them as doubt."""
+    return row, float(np.sqrt(noise + row**2 @ differs))
 
 
 def _odds(plan: Plan, chain: Chain) -> tuple[float, float]:

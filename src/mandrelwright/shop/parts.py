@@ -100,7 +100,9 @@ def judge_parts(plan: Plan, history: History) -> Row:
     chart = individuals(plays) if enough else None
     out: tuple[str, ...] = ()
     if chart:
-        out = tuple(p.part for p in parts if not chart.lower <= p.play <= chart.upper)
+        out = tuple(
+            f"{p.part} on {p.mould}" for p in parts if not chart.lower <= p.play <= chart.upper
+        )
     told = describe(plays) if enough else None
     able = None
     if told and len(parts) >= CAPABLE:
