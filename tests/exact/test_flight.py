@@ -254,6 +254,30 @@ def test_the_sun_alone_stops_a_dark_part_that_was_cured_cold(tmp_path: Path) -> 
     assert guessed["flight.soft-in-sun"] == "caution"
 
 
+def test_the_sun_is_as_doubtful_as_draws_of_sun_wind_and_colour(tmp_path: Path) -> None:
+    """What the job states is not doubted: with sun and wind told only the colour is left."""
+    flight = flight_of(planned(tmp_path, DARK))
+    rng, temperature = np.random.default_rng(5), 301.15
+    size = float(2.0 * 0.5 * 0.10221)
+
+    def drawn(sun: float, wind: float) -> float:
+        colour = rng.normal(0.95, 0.02, 400)
+        suns, winds = rng.normal(1000.0, sun, 400), np.maximum(rng.normal(1.0, wind, 400), 0.0)
+        hot = [
+            sunned(s, temperature, w, size, a, 0.9, 3.0).hottest
+            for s, w, a in zip(suns, winds, colour, strict=True)
+        ]
+        return float(np.std(hot))
+
+    assert flight.sun_spread == pytest.approx(drawn(70.0, 0.5), rel=0.25)
+    told = flight_of(planned(tmp_path, DARK + '\nsun = "1000 W/m^2"\nwind = "1 m/s"'))
+    assert told.sun_spread == pytest.approx(drawn(0.0, 0.0), rel=0.15)
+    hottest, sun = case_of(planned(tmp_path, DARK), "sun"), flight.case("handling")
+    assert flight.mean_spread(hottest) == pytest.approx(flight.sun_spread)
+    assert sun is not None
+    assert flight.mean_spread(sun) == 0.0
+
+
 def logged(folder: Path, late: float, shuffle: bool = False) -> Plan:
     """Mach 1.6 for a moment; the gust ``late`` seconds after top speed."""
     t = np.linspace(0.0, 16.0, 1601)

@@ -43,7 +43,7 @@ STEPS = (
     Step("finish", "Finish", "Trim, fair, paint; what is fixed to the part.",
          ("assembly",), ("assembly", "joints"), "assembly"),
     Step("flight", "Flight", "How fast and how high, roughly.",
-         ("flight",), ("flight", "strength"), "job"),
+         ("flight",), ("flight", "strength"), "flight"),
     Step("radio", "Radio", "Antennas behind the wall, and where they sit.",
          ("antenna",), ("radio",), "radio"),
 )  # fmt: skip

@@ -74,7 +74,10 @@ def tables(plan: Plan) -> Iterator[Table]:
 def facts(flight: Flight, strength: Strength | None) -> Iterator[tuple[str, str]]:
     """The wall against its glass transition, before and in flight; what cure left in its plies."""
     yield "Glass transition", show_spread(flight.glass, flight.glass_spread, "degC", 0)
-    yield "Wall in the sun, facing it", f"{_warmth(flight.sun)} ({flight.colour})"
+    yield (
+        "Wall in the sun, facing it",
+        f"{_warmth(flight.sun)} ± {flight.sun_spread:.0f} ({flight.colour})",
+    )
     yield "Wall as the flight begins", _warmth(flight.start)
     worst = max(flight.cases, key=lambda case: case.warmest("mean"))
     yield (
@@ -104,7 +107,7 @@ def _load(case: Case) -> tuple[str, ...]:
 
 def _warm(flight: Flight, case: Case) -> tuple[str, ...]:
     skin, mean, inner, bond = (case.warmest(name) for name in ("skin", "mean", "inner", "bond"))
-    doubt = flight.mean_spread(case) if case.time is not None else 0.0
+    doubt = flight.mean_spread(case)
     told = _warmth(mean) + (f" ± {doubt:.0f}" if doubt >= 0.5 else "")
     below = _minus(f"{flight.glass - mean:.0f} K")
     return case.name, _warmth(skin), told, _warmth(inner), _warmth(bond), below

@@ -6,6 +6,7 @@ hot), landing, the cord, the sun, then the flight, each of its peaks at its own 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -89,7 +90,10 @@ class Flight:
     glass_spread: float = result("its standard uncertainty", "K", (), ("cure.glass_spread",))
     colour: str = result("colour that takes up the sun", "", (), ALL)
     start: float = result("wall as the flight begins", "degC", heating.sunned, ALL)
-    sun: float = result("wall in the sun, facing it", "degC", heating.sunned, ALL)
+    sun: float = result("wall in the sun, facing it", "degC", heating.sunned, ALL, "sun_spread")
+    sun_spread: float = result(
+        "its standard uncertainty: sun, wind and what the colour takes up", "K", (), ALL
+    )
     sun_mean: float = result("wall in the sun, its mean round about", "degC", heating.sunned, ALL)
     heat_doubt: float = result(
         "standard uncertainty of a rise in flight, over itself", "%", (),
@@ -101,8 +105,13 @@ class Flight:
         return next((case for case in self.cases if case.id == name), None)
 
     def mean_spread(self, case: Case) -> float:
-        """Standard uncertainty of the warmest mean (K): the film's doubt on what it rose."""
-        return self.heat_doubt * abs(case.warmest("mean") - self.start)
+        """Standard uncertainty of the warmest mean (K): the film's doubt on what it rose, and the
+        sun's where it starts in it or only stands in it; none at the site's own temperature.
+        """
+        sunny = self.sun_spread if self.start == self.sun or case.id == "sun" else 0.0
+        if case.time is None:
+            return sunny if case.id == "sun" else 0.0
+        return math.hypot(self.heat_doubt * (case.warmest("mean") - self.start), sunny)
 
     @property
     @derived("K", None, "flight.cases", "flight.glass")
@@ -129,11 +138,7 @@ def fly(
     lent = {key: datum.value for key, datum in library.practice["flight"].items()}
     colour = stated.colour or _bare(stack)
     site = stated.temperature.value
-    sun = heating.sunned(
-        _or(stated.sun, lent["sun"]), site, _or(stated.wind, lent["wind"]),
-        float(2.0 * body.radius.max()), lent[colour.replace(" ", "_")], lent["emits"],
-        library.practice["surroundings"]["enclosed_air"].value,
-    )  # fmt: skip
+    sun, sun_spread = _in_sun(stated, colour, float(2.0 * body.radius.max()), library)
     start = sun.hottest if stated.colour is not None else site
     course = set_course(job, library)
     drag = thin = warmth = None
@@ -156,9 +161,33 @@ def fly(
         colour,
         start,
         sun.hottest,
+        sun_spread,
         sun.mean,
         lent["heat_doubt"],
     )
+
+
+def _in_sun(
+    stated: Stated, colour: str, diameter: float, library: Library
+) -> tuple[heating.Sunned, float]:
+    """The wall in the sun, and the spread of its hottest side: what sun, wind and colour are
+    doubted by, half of one step up less one down of each; what the job states is not doubted.
+    """
+    practice, inside = library.practice["flight"], library.practice["surroundings"]["enclosed_air"]
+    emits, site = practice["emits"].value, stated.temperature.value
+    lent = (practice["sun"], practice["wind"], practice[colour.replace(" ", "_")])
+    told = (stated.sun, stated.wind, None)
+    now = [_or(own, datum.value) for own, datum in zip(told, lent, strict=True)]
+
+    def stands(sun: float, wind: float, absorbs: float) -> heating.Sunned:
+        return heating.sunned(sun, site, wind, diameter, absorbs, emits, inside.value)
+
+    moved = 0.0
+    for n, (own, datum) in enumerate(zip(told, lent, strict=True)):
+        step = np.eye(3)[n] * (datum.spread if own is None else 0.0)
+        up, down = (stands(*np.maximum(now + sign * step, 0.0)).hottest for sign in (1.0, -1.0))
+        moved += (0.5 * (up - down)) ** 2
+    return stands(*now), math.sqrt(moved)
 
 
 def _ripe(cure: Cure, job: Job) -> float:

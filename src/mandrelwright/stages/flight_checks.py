@@ -42,7 +42,8 @@ def _sunned(stated: Stated, flight: Flight) -> list[Finding]:
     if flight.sun >= flight.glass:
         air = stated.temperature.value
         return [say.soft_in_sun(flight.sun, air, flight.colour, flight.glass, surely)]
-    if flight.glass - flight.sun < max(2.0 * flight.glass_spread, 5.0):
+    doubt = math.hypot(flight.glass_spread, flight.sun_spread)
+    if flight.glass - flight.sun < max(2.0 * doubt, 5.0):
         return [say.warm_in_sun(flight.sun, flight.colour, flight.glass, surely)]
     return []
 

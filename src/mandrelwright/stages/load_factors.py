@@ -41,7 +41,7 @@ class Doubt(NamedTuple):
     angle: float = 0.0  # of every braid angle, rad
     cure: float = 0.0  # of the cure strain that was kept, over itself
     glass: float = 0.0  # of the glass transition, K
-    warmer: float = 0.0  # standard uncertainties of what the wall took up in flight
+    warmer: float = 0.0  # standard uncertainties of the warmth of the wall
     exponent: float = 0.0  # of the loss to heat
 
     @property
@@ -149,7 +149,7 @@ class Judged:
             np.tile([getattr(c, key)[x] for c, x in zip(cases, at, strict=True)], count)[:, None]
             for key in CARRIED
         )
-        rise = np.array([_rise_spread(self.flight, case) for case in cases])
+        rise = np.array([self.flight.mean_spread(case) for case in cases])
         warmer = np.concatenate([step.warmer * rise for step in steps])[:, None]
         places = np.tile(at, count)[:, None]
         return Rows(places, axial, moment, shear, pressure, mean + warmer)
@@ -158,11 +158,6 @@ class Judged:
 def rows_of(cases: Sequence[Case], at: Places) -> Rows:
     """Every case at the same stations."""
     return Rows(at, *(np.stack([getattr(case, key)[at] for case in cases]) for key in CARRIED))
-
-
-def _rise_spread(flight: Flight, case: Case) -> float:
-    """Standard uncertainty of the warmth in flight (K), none where it does not fly."""
-    return 0.0 if case.time is None else flight.mean_spread(case)
 
 
 def _forces(rows: Rows, walls: Walls) -> Array:

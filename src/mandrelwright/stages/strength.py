@@ -54,6 +54,7 @@ DOUBTS = (
     "materials.practice.braid.angle_error",
     "flight.glass_spread",
     "flight.heat_doubt",
+    "flight.sun_spread",
     "cure.kept_spread",
     *BUCKLES,
 )

@@ -61,8 +61,7 @@ def _near_glass(strength: Strength, flight: Flight, wanted: float) -> list[Findi
     one = max(hanging, key=lambda failure: failure.heat_share)
     case = next(item for item in flight.cases if item.id == one.id)
     warm = float(np.interp(one.x, strength.x, case.mean))
-    rise = 0.0 if case.time is None else flight.mean_spread(case)
-    doubt = math.hypot(rise, flight.glass_spread)
+    doubt = math.hypot(flight.mean_spread(case), flight.glass_spread)
     chance = float(normal_cdf((warm - flight.glass) / max(doubt, 1e-6)))
     near = one.reserve < 2.0 * wanted
     return [say.near_glass(one.name, one.factor, one.heat_share, flight.glass - warm, doubt,
