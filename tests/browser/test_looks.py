@@ -15,6 +15,7 @@ PAGES = {
     "first": "/",
     "design": "/job/plover-nose.toml#layers",
     "gate": "/job/plover-nose.toml#gate",
+    "waiting": "/job/plover-nose.toml#gate",
     "table": "/shop/plover-nose.toml",
     "log": "/log/plover-nose.toml",
     "manual": "/manual/findings",
@@ -25,8 +26,12 @@ WIDTHS = (390, 820, 1440)
 
 
 def settle(page: Page, name: str) -> None:
-    if name in ("design", "gate"):
+    if name in ("design", "gate", "waiting"):
         expect(page.locator("#all > li").first).to_be_visible()
+    if name == "waiting":
+        page.route("**/api/complete", lambda _: None)  # never answered
+        page.fill("#in-fit-1-mates", "98.80 mm +- 0.02 mm")
+        expect(page.locator(".checked-again")).to_be_visible()
     if name == "table":
         page.locator("#begin button, #known button").first.click()
         expect(page.locator("#work")).to_be_visible()
