@@ -61,7 +61,7 @@ class WatchedTruth(SealedTruth):
 
 @cache
 def chosen() -> tuple[int, Programme]:
-    return programme.first_with_a_miss()
+    return programme.first_with_a_miss(StringIO())
 
 
 @cache

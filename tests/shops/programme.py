@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import sys
 import tempfile
-from io import StringIO
 from itertools import count
 from pathlib import Path
 from typing import TextIO
@@ -52,19 +51,21 @@ def play(work: Work, truth: SealedTruth, ledger: Ledger) -> Programme:
         seen = told.came.seen
 
 
-def first_with_a_miss() -> tuple[int, Programme]:
+def first_with_a_miss(out: TextIO) -> tuple[int, Programme]:
     """The first seed, counted from 1, whose programme holds a miss, and that programme."""
     for seed in count(1):
-        done = run(seed, StringIO())
+        out.write(f"\nThe shop of seed {seed}\n\n")
+        done = run(seed, out)
         if not all(each.hit for each in done.told):
             return seed, done
     raise AssertionError("count ends nowhere")
 
 
 if __name__ == "__main__":
-    if "--write" in sys.argv:
-        seed, done = first_with_a_miss()
-        (DOCS / "demo-shop.md").write_text(page(seed, done), encoding="utf-8")
-        (DOCS / "demo-shop.svg").write_text(chart(done), encoding="utf-8")
+    if sys.argv[1:] and sys.argv[1].isdecimal():
+        run(int(sys.argv[1]), sys.stdout)
     else:
-        run(int(sys.argv[1]) if len(sys.argv) > 1 else 1, sys.stdout)
+        seed, done = first_with_a_miss(sys.stdout)
+        if "--write" in sys.argv:
+            (DOCS / "demo-shop.md").write_text(page(seed, done), encoding="utf-8")
+            (DOCS / "demo-shop.svg").write_text(chart(done), encoding="utf-8")
