@@ -13,7 +13,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mandrelwright import plan_job
+from mandrelwright.job.records import Reading
 from mandrelwright.plan import Plan
+from mandrelwright.shop.gate import ask_gate
+from mandrelwright.shop.part_gate import own_play
 from mandrelwright.stages.fit import FitResult
 from tests import jobs
 
@@ -58,7 +61,7 @@ def test_the_size_map_takes_the_mean_springback() -> None:
     assert change == pytest.approx(-1e-3, rel=0.05)
 
 
-def planned(*coats: dict[str, str]) -> Plan:
+def planned(*coats: dict[str, str], leads: bool = False) -> Plan:
     """A flush fit that leads at the base of a tube, and what lies on it."""
     stated: dict[str, Any] = {"finish": list(coats)} if coats else {}
     fit = {
@@ -67,12 +70,13 @@ def planned(*coats: dict[str, str]) -> Plan:
         "mates": f"{TUBE} mm +- 0.02 mm",
         "from_base": "0 mm",
         "to_base": "20 mm",
-        "step": {"least": "-0.10 mm", "most": "0.20 mm"},
+        "step": {"least": "-0.10 mm", "wanted": "0.05 mm", "most": "0.20 mm"},
         "finish": "none",
         "leads": False,
     }
     bore = jobs.bore("99.0 mm +- 0.02 mm", 0, 90)
-    raw = jobs.raw(fit=[bore, fit], assembly=stated) if stated else jobs.raw(fit=[bore, fit])
+    fits = [fit | {"leads": True}] if leads else [bore, fit]
+    raw = jobs.raw(fit=fits, assembly=stated) if stated else jobs.raw(fit=fits)
     return jobs.plan_of(raw, 100)
 
 
@@ -128,3 +132,32 @@ def test_a_coat_leaves_the_bore_alone() -> None:
     lead = plan().fit.lead
     assert lead.coats == ()
     assert not {name for name, _ in lead.blame} & set(chain.coats)
+
+
+def test_the_gate_of_a_painted_flush_fit_asks_for_its_bare_outside() -> None:
+    """window' = mate + 2 (limit − coat); the step of a part is that of its painted outside."""
+    plan = planned(coat(0.12, 0.02), leads=True)
+    mark, bare = plan.mould.marks[0].name, plan.fit.lead.diameter
+    reading = Reading("part", mark, bare, 1e-5)
+    answer = ask_gate(plan, [reading])
+    secant = plan.fit.chain.lead.secant
+    ends = [TUBE * 1e-3 + 2.0 * (limit - 0.12e-3 * secant) for limit in plan.fit.lead.window]
+    assert (answer.least, answer.most) == pytest.approx(ends, abs=1e-9)
+    step, doubt = own_play(plan, [reading])
+    assert step == pytest.approx(0.5 * (bare - TUBE * 1e-3) + 0.12e-3 * secant, abs=1e-6)
+    assert doubt == pytest.approx(np.sqrt(0.02e-3**2 + 0.01e-3**2 + 0.005e-3**2), rel=0.02)
+
+
+def test_the_rungs_of_a_painted_flush_fit_that_leads_add_up() -> None:
+    fit = planned(coat(0.12, 0.02), leads=True).fit
+    rungs = {link.label: link.change for link in fit.links}
+    assert rungs["coat of paint"] == pytest.approx(-0.24e-3 * fit.chain.lead.secant, rel=1e-9)
+    total = sum(link.change for link in fit.links if link.basis != "total")
+    assert total == pytest.approx(fit.file_diameter, abs=1e-9)
+
+
+def test_springback_is_a_rung_of_its_own() -> None:
+    (rung,) = (link for link in plan().fit.links if link.label == "springback")
+    assert rung.change == 0.0
+    assert rung.basis == "assumed"
+    assert rung.spread == pytest.approx(4e-4 * 0.0993, rel=0.02)

@@ -22,7 +22,7 @@ MEASURE = {
     "tow": "weigh a metre of the sleeve and state it as weighed",
     "wax": "read the ready mould before and after its coats of wax",
     "share kept": "measure the first part's bore against its mould",
-    "springback": "measure the first part's bore against its mould, read ready and warm",
+    "springback": "read the first part's bore, and its mould ready to wax before it",
     "coat": "read the outside before and after the coat, and state what it adds",
     "clear": "read the outside before and after the coat, and state what it adds",
 }

@@ -295,6 +295,8 @@ def _links(
     fit = lead.place.fit
     play = float(chain.play(lead, mean, np.array([out.best]))[0])
     bore = float(chain.bore(lead, mean, np.array([out.best]))[0])
+    without = {**mean, "springback": np.zeros(1)}
+    still = float(chain.bore(lead, without, np.array([out.best]))[0])
     warm = float(mean["set temperature"][0]) - chain.reference
     coats = [(name, lead.secant * float(mean[name][0])) for name in chain.films]
     heated = out.best * float(mean["mould expansion"][0]) * warm
@@ -336,14 +338,16 @@ def _links(
         )
     rungs.append(
         link(
-            "cure, cooling and springback of the laminate",
-            out.best + heated + sum(c for _, c in coats) - bore,
+            "cure and cooling of the laminate",
+            out.best + heated + sum(c for _, c in coats) - still,
             "cure shrinkage",
             "share kept",
             "braid angle",
-            "springback",
             also=("fit.outcome.best", *RELEASED),
         )
+    )
+    rungs.append(
+        link("springback", still - bore, "springback", also=("fit.outcome.best", *RELEASED))
     )
     rungs += [link(name, -coat, name) for name, coat in coats]
     heat = "set temperature", "mould expansion"
