@@ -17,7 +17,7 @@ from tests.shops.steps import Told
 
 DOCS = Path(__file__).resolve().parents[2] / "docs"
 SHOWN = 5e-6  # m: a cause that moved less is not listed
-LEARNED = ("shrink", "offset", "sanding", "release film")
+LEARNED = ("shrink", "offset", "release film", "springback")
 
 HEAD = """\
 # The demo shop: three moulds, nine parts
@@ -158,14 +158,14 @@ def _table(told: Sequence[Told]) -> Iterator[str]:
     yield "| | what | predicted, mm | came, mm | off | inside? | odds | tried, mm | SHA-256 |"
     yield "|---|---|---|---|---|---|---|---|---|"
     for number, each in enumerate(told, start=1):
-        step, on = each.step, each.came.tried
+        step, on, off = each.step, each.came.tried, round(each.off, 1) + 0.0  # never -0.0
         odds = "" if step.odds is None else str(of_a_hundred(step.odds))
         tried = (
             "" if on is None else f"{_mm(on.play)} {'fits' if each.came.seen.fits else 'rework'}"
         )
         yield (
             f"| {number} | {step.of} | {step.mean * 1e3:.3f} ± {step.spread * 1e3:.3f} | "
-            f"{each.read * 1e3:.3f} | {each.off:+.1f} | {'yes' if each.hit else '**no**'} | "
+            f"{each.read * 1e3:.3f} | {off:+.1f} | {'yes' if each.hit else '**no**'} | "
             f"{odds} | {tried} | `{each.digest[:10]}` |"
         )
 
