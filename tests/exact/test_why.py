@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from mandrelwright import findings
+from mandrelwright.bench.face import used_of
 from mandrelwright.job.read import library_of, read_job
 from mandrelwright.physics import braid
 from mandrelwright.plan import Plan, make_plan
@@ -209,6 +210,19 @@ def test_the_verdict_follows_from_its_forecast_and_so_from_the_clearance() -> No
     below = {item.name for item in every(verdict)}
     assert verdict.shown.text == plan("plover-nose").verdict.sentence
     assert {"fit.forecast.unread", "mould.comes_off", "job.fit[1]", "input.shrink"} <= below
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_what_the_bench_tells_of_use_can_be_asked(example: str) -> None:
+    """Every case once, or with those at its moment; every antenna; each with a name that leads."""
+    made = plan(example)
+    used = used_of(made, "mm")
+    known = set(names(made))
+    assert [fact["why"] for fact in used if fact["why"] not in known] == []
+    assert made.strength is not None
+    said = [name for fact in used for name in fact["name"].split(", ")]
+    assert set(said) >= {one.name for one in made.strength.failures}
+    assert len([name for name in said if name.startswith("antenna ")]) == len(made.job.antennas)
 
 
 def test_a_name_is_told_in_full_once() -> None:

@@ -184,7 +184,7 @@ def _pinned(pins: Pinned) -> Lines:
         (
             f"holes at {pins.fit}",
             _newtons(pins.crush, pins.crush_spread),
-            f"{high:.0f} N before the pins shear",
+            f"{high:.0f} N as pins shear",
             _ratio((pins.crush - pins.crush_spread) / high),
             f"crushed; torn out at {_newtons(pins.tear, pins.tear_spread)}",
         ),
@@ -192,7 +192,7 @@ def _pinned(pins: Pinned) -> Lines:
 
 
 def _vented(vent: Vented) -> tuple[str, ...]:
-    hole = f"{1e6 * vent.area:.1f} mm² of holes" if vent.area > 0.0 else "no hole"
+    hole = f"{1e6 * vent.area:.1f} mm² open" if vent.area > 0.0 else "no hole"
     if not math.isfinite(vent.lag):
         return "vent", hole, "no flight stated", NOTHING, NOTHING
     lag = f"lags {show(vent.lag, 'kPa', 2)}"
@@ -200,11 +200,11 @@ def _vented(vent: Vented) -> tuple[str, ...]:
 
 
 def _edged(edge: Edged) -> tuple[str, ...]:
-    bears = f"{min(edge.cut, edge.tear):.0f} N before it tears"
+    bears = f"{min(edge.cut, edge.tear):.0f} N"
     asked = _newtons(edge.force, edge.force_spread) if edge.force_spread else f"{edge.force:.0f} N"
     factor = f"{_ratio(max(edge.reserve, 0.0))}"
-    remark = f"cord {show(edge.width, 'mm', 0)} wide; {edge.factor:.1f} ± {edge.factor_spread:.1f}"
-    return "open edge at the base", bears, asked, factor, remark + " before a spread is taken off"
+    remark = f"cord {show(edge.width, 'mm', 0)}: {edge.factor:.1f} ± {edge.factor_spread:.1f} times"
+    return "open edge, base", bears, asked, factor, remark
 
 
 def _newtons(value: float, spread: float) -> str:

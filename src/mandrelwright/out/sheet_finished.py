@@ -99,7 +99,7 @@ def _to_do(plan: Plan) -> Iterator[str]:
     if pins is not None:
         yield (
             f"Pin holes {show(pins.bears, 'mm', 1)} at {pins.fit}, {show(pins.edge, 'mm', 0)} from "
-            "the end to their middle, drilled with the mate in place, backed, slow, edges sealed"
+            "the end, drilled slow with the mate in place, backed, edges sealed"
         )
     if vent is not None and vent.area > 0.0:
         yield "Vent drilled in a cylinder, deburred, sealed; nothing inside can cover it"
