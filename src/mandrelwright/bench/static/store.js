@@ -2,7 +2,6 @@
 
 const SAME = 900; // ms within which changes of one field are one change
 const DEEPEST = 200;
-const SOON = 100; // ms after a change until it is kept: 150 kB are not written while a key waits
 
 export class Store {
   constructor(job) {
@@ -12,8 +11,6 @@ export class Store {
     this.past = [];
     this.future = [];
     this.last = { where: "", when: 0 };
-    this.keeping = 0;
-    for (const leaving of ["beforeunload", "pagehide"]) addEventListener(leaving, () => this.keep());
   }
 
   // What is on disk; unsaved work from before a reload is taken up where the disk has not moved.
@@ -40,8 +37,7 @@ export class Store {
     this.last = { where, when: now };
     this.future = [];
     this.text = text;
-    clearTimeout(this.keeping);
-    this.keeping = setTimeout(() => this.keep(), SOON);
+    this.keep();
   }
 
   back() {
