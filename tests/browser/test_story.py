@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import tomllib
 from collections.abc import Iterator
@@ -144,9 +145,16 @@ def test_a_number_tells_where_it_comes_from_and_inches_are_only_shown(
     expect(page.locator("#because-lines")).to_contain_text("fit.file_diameter")
     page.click("#because-shut")
     page.click("[data-units=in]")
-    expect(page.locator("#facts .value").first).to_contain_text("in")
+    expect(page.locator("#facts .value").first).to_contain_text(re.compile(r"^\d\.\d{3} in$"))
+    expect(page.locator(".in-mm")).to_contain_text("Drawings stay in mm")
     expect(page.locator("#save")).to_be_disabled()
+    page.click("[data-step=gate]")
+    page.fill("[data-mark=A]", "3.905 in")
+    page.click("#readings button")
+    expect(page.locator(".answer-gate")).to_contain_text("It is 3.905 in")
+    expect(page.locator("#gate-A-lies")).to_contain_text("1.9 in from the base")
     page.click("[data-units=mm]")
+    expect(page.locator(".in-mm")).to_be_hidden()
 
 
 def test_a_build_can_be_cancelled(bench: Bench, watched: Watched) -> None:

@@ -110,7 +110,7 @@ async function complete() {
   tellEnds(at("ends"), answer.ends);
   tellFacts(at("used"), answer.used, because);
   showFindings();
-  if (!at("readings").querySelector("[data-mark]")) showGate(at("readings"), step(), answer.marks, body);
+  if (!at("readings").querySelector("[data-mark]")) showGate(at("readings"), step(), answer.marks, body, units);
 }
 
 // A step that is not judged yet keeps what was last said of it, marked as that.
@@ -150,7 +150,7 @@ function showStep() {
   at("step-title").textContent = current.title;
   at("step-does").replaceChildren(`${current.does} `, make("a", { href: `/manual/${current.page}` }, "How it is worked out"));
   showForm(at("groups"), form, current.key, { change: changed, add, drop, units: () => units });
-  showGate(at("readings"), current.key, told?.marks || [], body);
+  showGate(at("readings"), current.key, told?.marks || [], body, units);
   cursor.unmark();
   if (told) showFindings();
 }
@@ -228,6 +228,7 @@ async function travel(went) {
 }
 
 function showUnits() {
+  document.body.classList.toggle("inch", units === "in");
   for (const button of document.querySelectorAll("[data-units]")) button.setAttribute("aria-pressed", button.dataset.units === units);
 }
 
@@ -243,7 +244,7 @@ for (const button of document.querySelectorAll("[data-units]")) {
     localStorage.setItem("bench:units", units);
     showUnits();
     showStep();
-    complete();
+    complete().then(showStep);
   });
 }
 at("undo").addEventListener("click", () => travel(store.back()));

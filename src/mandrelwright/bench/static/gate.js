@@ -4,7 +4,7 @@ import { send } from "./wire.js";
 
 const STAGES = { gate: [["ready", "prepared, ready to wax"], ["printed", "as printed"]], measure: [["part", "the finished part"]] };
 
-export function showGate(place, step, marks, job) {
+export function showGate(place, step, marks, job, units) {
   if (!(step in STAGES)) return place.replaceChildren();
   const part = step === "measure";
   const read = part ? [{ name: "A", lies: "where it slides over its mate, or into it" }] : marks;
@@ -31,7 +31,7 @@ export function showGate(place, step, marks, job) {
     const readings = Object.fromEntries(given.map((input) => [input.dataset.mark, input.value.trim()]));
     try {
       const told = await send("/api/gate", { ...job(), readings, stage: stage.value, at: warm.value.trim() });
-      answer.replaceChildren(told.problems ? refused(told.problems) : say(told.answer));
+      answer.replaceChildren(told.problems ? refused(told.problems) : say(told.answer, units));
     } catch (error) {
       answer.replaceChildren(make("p", { class: "bad" }, `${error.message}.`));
     }
@@ -42,15 +42,17 @@ function refused(problems) {
   return make("ul", { class: "bad" }, ...problems.map((each) => make("li", {}, `${each.limit}. Do: ${each.remedy}`)));
 }
 
-const mm = (value, digits = 2) => `${(value * 1000).toFixed(digits)} mm`;
 const of = (share) => `${Math.min(Math.max(Math.round(100 * share), 1), 99)} of 100`;
 
-export function say(answer) {
+// units: those of the page; what to do is told in mm, as on the build sheet.
+export function say(answer, units = "mm") {
+  const [scale, more] = units === "in" ? [1 / 0.0254, 1] : [1000, 0];
+  const mm = (value, digits = 2) => `${(value * scale).toFixed(digits + more)} ${units}`;
   const { best } = answer;
   return make("div", { class: "answer-gate" },
     make("p", {}, make("strong", {}, `${best.text[0].toUpperCase()}${best.text.slice(1)}.`)),
     best.amount ? make("p", {}, `Then it should read ${mm(answer.estimate + best.amount)}.`) : null,
-    make("p", {}, `It is ${mm(answer.estimate)} ± ${(answer.spread * 1000).toFixed(3)}; aim at ${mm(answer.target)} (${mm(answer.least)} to ${mm(answer.most)}).`),
+    make("p", {}, `It is ${mm(answer.estimate)} ± ${(answer.spread * scale).toFixed(3 + more)}; aim at ${mm(answer.target)} (${mm(answer.least)} to ${mm(answer.most)}).`),
     make("p", {}, `Fits ${of(answer.before)} laid up unread from this print file, ${of(answer.as_is)} as it is now, ${of(answer.after)} after this.`),
     answer.choices.length > 1
       ? make("ul", {}, ...answer.choices.slice(1).map((choice) => make("li", {}, `or ${choice.text}: fits ${of(choice.probability)}`)))
