@@ -3,6 +3,7 @@ import { cellsOf } from "./cells.js";
 import { make } from "./parts.js";
 
 const INCH = 25.4;
+const MOST_LOOSE = 2; // inputs of an inner table that are not folded apart
 const LONGEST = 5000; // mm; nobody thinks of an altitude in millimetres
 const LENGTHS = { mm: 1, cm: 10, m: 1000, um: 0.001, in: INCH, thou: INCH / 1000, ft: 12 * INCH };
 
@@ -22,7 +23,7 @@ function noteOf(row, text, units) {
   const said = [];
   if (row.kind === "number" || row.kind === "whole") said.push(row.help);
   if (row.unit === "length" && row.kind === "measure") said.push(inOther(text || row.fallback, units));
-  if (!text && row.fallback) said.push(`default ${row.fallback}`);
+  if (!text && row.fallback) said.push(`default ${{ true: "yes", false: "no" }[row.fallback] ?? row.fallback}`);
   else if (!text && !row.stated && row.kind !== "flag") said.push("not stated");
   if (row.kind === "measure" && text && row.help.includes("states one standard uncertainty") && !/\+-|±/.test(text)) said.push("no spread stated");
   return said.filter(Boolean).join(" · ");
@@ -106,10 +107,20 @@ function groupOf(group, blank, { change, add, drop, units }) {
   const head = make("h3", {}, capital(group.title), group.drops
     ? make("button", { type: "button", class: "link", "aria-label": `Remove ${group.title}`, onclick: () => drop(group.at) }, "remove")
     : null);
-  const more = rest.length
-    ? make("details", { "data-group": group.at.join(".") }, make("summary", {}, `${rest.length} more that may be stated`), ...rows(rest))
-    : null;
-  return [make("div", { class: "group" }, head, ...rows(shown), more)];
+  const more = [...folds(rest)].map(([name, list]) =>
+    make("details", { "data-group": `${group.at.join(".")} ${name}` },
+      make("summary", {}, `${name ? `${capital(name)}: ` : ""}${list.length} more that may be stated`), ...rows(list)));
+  return [make("div", { class: "group" }, head, ...rows(shown), ...more)];
+}
+
+// What may be stated besides, folded by the inner table it belongs to, where that has several.
+function folds(rows) {
+  const own = (row) => row.label.split(", ")[0];
+  const many = (name) => rows.filter((row) => row.label !== name && own(row) === name).length > MOST_LOOSE;
+  return rows.reduce((lists, row) => {
+    const name = many(own(row)) ? own(row) : "";
+    return lists.set(name, [...(lists.get(name) ?? []), row]);
+  }, new Map());
 }
 
 // Problems stand at their fields; those without a field on this step are returned.
