@@ -8,7 +8,9 @@ from typing import Literal
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from mandrelwright.bench.steps import STEPS
 from tests.browser.conftest import ROOT, Bench, npm_should_be_here, watch
+from tests.browser.test_shop_mode import go_to
 
 AXE = ROOT / "frontend" / "node_modules" / "axe-core" / "axe.min.js"
 PAGES = {
@@ -16,8 +18,13 @@ PAGES = {
     "design": "/job/plover-nose.toml#layers",
     "gate": "/job/plover-nose.toml#gate",
     "waiting": "/job/plover-nose.toml#gate",
-    "table": "/shop/plover-nose.toml",
-    "log": "/log/plover-nose.toml",
+    "measured": "/job/plover-nose.toml#shape",
+    "refused": "/job/plover-nose.toml#gate",
+    "broken": "/job/broken.toml",
+    "table": "/shop/plover-transition.toml",
+    "question": "/shop/looked.toml",
+    "log": "/log/looked.toml",
+    "empty log": "/log/dunlin-tube.toml",
     "manual": "/manual/findings",
     "enter": "/enter",
     "missing": "/nothing-here",
@@ -25,20 +32,54 @@ PAGES = {
 WIDTHS = (390, 820, 1440)
 
 
-def settle(page: Page, name: str) -> None:
-    if name in ("design", "gate", "waiting"):
+@pytest.fixture(scope="session", autouse=True)
+def jobs(bench: Bench) -> None:
+    """A job with a log of its own, and one that cannot be read."""
+    text = (bench.folder / "plover-nose.toml").read_text("utf-8")
+    (bench.folder / "looked.toml").write_text(text, "utf-8")
+    broken = text.replace('length = "392 mm"', 'length = "392"', 1)
+    (bench.folder / "broken.toml").write_text(broken, "utf-8")
+
+
+def settle(page: Page, name: str, address: str) -> None:
+    """Open a page and bring it to the state that its name says."""
+    page.goto(address + PAGES[name])
+    if name in ("design", "gate", "waiting", "measured", "refused"):
         expect(page.locator("#all > li").first).to_be_visible()
     if name == "waiting":
         page.route("**/api/complete", lambda _: None)  # never answered
         page.fill("#in-fit-1-mates", "98.80 mm +- 0.02 mm")
         expect(page.locator(".checked-again")).to_be_visible()
+    if name == "measured":
+        page.select_option("#in-section-1-shape", "measured")
+        expect(page.locator(".cells tbody tr")).to_have_count(9)
+    if name == "refused":
+        page.fill("#in-fit-1-mates", "98,2 mm")
+        expect(page.locator(".wrong", has_text="comma")).to_be_visible()
+    if name == "broken":
+        expect(page.locator(".undrawn")).to_be_visible()
     if name == "table":
-        page.locator("#begin button, #known button").first.click()
-        expect(page.locator("#work")).to_be_visible()
+        expect(page.locator("#begin button")).to_be_visible()
+    if name == "question":
+        ask(page)
+    if name == "log" and page.locator("table").count() == 0:
+        page.goto(address + PAGES["question"])
+        ask(page)
+        page.goto(address + PAGES["log"])
     if name == "first":
         for field, text in {"tube": "102.21 mm", "coupler": "99.03 mm", "length": "392 mm"}.items():
             page.fill(f"[name={field}]", text)
         expect(page.locator("#worst > li").first).to_be_visible()
+
+
+def ask(page: Page) -> None:
+    """Write a reading at the table that is questioned."""
+    page.locator("#begin button, #known button").locator("visible=true").first.click()
+    expect(page.locator("#work")).to_be_visible()
+    go_to(page, "Read mark A")
+    page.fill("#write-0", "94.91")
+    page.dispatch_event("#write-0", "change")
+    expect(page.locator("#write-0-note button").first).to_be_visible()
 
 
 @pytest.fixture(scope="session")
@@ -58,14 +99,36 @@ def test_axe_finds_nothing(
 ) -> None:
     context = chromium.new_context(color_scheme=scheme, bypass_csp=True)
     page = context.new_page()
-    page.goto(bench.address + PAGES[name])
-    settle(page, name)
+    settle(page, name, bench.address)
+    told = violations(page, axe)
+    context.close()
+    assert told == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_at_any_step(
+    bench: Bench, chromium: Browser, axe: Path, scheme: Literal["light", "dark"]
+) -> None:
+    context = chromium.new_context(color_scheme=scheme, bypass_csp=True)
+    page = context.new_page()
+    settle(page, "design", bench.address)
+    told = {}
+    for step in STEPS:
+        page.click(f"[data-step={step.key}]")
+        expect(page.locator("#step-title")).to_have_text(step.title)
+        told[step.key] = violations(page, axe)
+    page.get_by_role("button", name="where from? In the print file").click()
+    told["why"] = violations(page, axe)
+    context.close()
+    assert {key: found for key, found in told.items() if found} == {}
+
+
+def violations(page: Page, axe: Path) -> list[tuple[str, str]]:
+    """What axe finds on a page with everything unfolded: rule, and the first element."""
     page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
     page.add_script_tag(path=axe)
     found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
-    told = [(each["id"], each["nodes"][0]["html"][:200]) for each in found["violations"]]
-    context.close()
-    assert told == []
+    return [(each["id"], each["nodes"][0]["html"][:200]) for each in found["violations"]]
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -73,8 +136,7 @@ def test_axe_finds_nothing(
 def test_no_page_scrolls_sideways(bench: Bench, chromium: Browser, name: str, width: int) -> None:
     context = chromium.new_context(viewport={"width": width, "height": 844})
     watched = watch(context, bench.address)
-    watched.page.goto(bench.address + PAGES[name])
-    settle(watched.page, name)
+    settle(watched.page, name, bench.address)
     wide = watched.page.evaluate("document.documentElement.scrollWidth")
     context.close()
     assert wide <= width
@@ -90,12 +152,11 @@ def test_a_page_prints_on_a_few_sheets(
 
     context = chromium.new_context()
     page = context.new_page()
-    page.goto(bench.address + PAGES[name])
-    settle(page, name)
+    settle(page, name, bench.address)
     page.pdf(path=tmp_path / "page.pdf", prefer_css_page_size=True)
     context.close()
     sheets = PdfReader(tmp_path / "page.pdf").pages
-    assert 1 <= len(sheets) <= 6
+    assert 1 <= len(sheets) <= 7
     assert "Can be made" in sheets[0].extract_text().replace("\n", " ")
 
 
@@ -104,8 +165,7 @@ def test_everything_is_reached_by_keyboard_and_says_what_it_is(
 ) -> None:
     context = chromium.new_context(viewport={"width": 1440, "height": 900})
     page = context.new_page()
-    page.goto(bench.address + PAGES["gate"])
-    settle(page, "gate")
+    settle(page, "gate", bench.address)
     seen = set()
     for _ in range(120):
         page.keyboard.press("Tab")

@@ -59,14 +59,14 @@ def go_to(page: Page, title: str) -> None:
             return
         for box in page.query_selector_all("#told [data-line]"):
             if not box.is_checked():
-                box.tap()
+                box.click()
         reads = page.query_selector("#write-0")
         reading = page.inner_text("#step-title").startswith(("Read", "Measure"))
         if reading and reads and not reads.input_value():
             reads.fill(expected(page))
             reads.dispatch_event("change")
         before = page.inner_text("#count")
-        page.tap("#next")
+        page.click("#next")
         expect(page.locator("#count")).not_to_have_text(before)
     raise AssertionError(f"no step {title}, but {page.inner_text('#step-title')}")
 
