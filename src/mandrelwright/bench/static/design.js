@@ -94,8 +94,9 @@ function stood(judged) {
 }
 
 async function complete() {
+  const { text } = store;
   const answer = await rest.ask({ ...body(), edits: [] }).catch(failed);
-  if (!answer) return;
+  if (!answer || text !== store.text) return; // of a text that has changed meanwhile
   if (answer.problems) {
     stale(answer.problems);
     return;
