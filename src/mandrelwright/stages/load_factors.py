@@ -211,6 +211,8 @@ def shell(judged: Judged, rows: Rows, walls: Walls) -> tuple[Array, Array]:
     every = EVERY if count > MANY else 1
     few = np.unique(np.append(np.arange(0, count, every), count - 1))
     few = few[walls.sound[few]]
+    if few.size == 0:  # what is sound lies between those
+        few = np.flatnonzero(walls.sound)
     if few.size == 0:
         return np.full(rows.axial.shape, np.nan), np.zeros(len(rows.axial))
     here = Rows(

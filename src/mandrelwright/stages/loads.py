@@ -18,6 +18,7 @@ from mandrelwright.stages.stack import Stack
 Array = NDArray[np.float64]
 
 CAP = 24  # stations on a tip that is another piece
+STEEP = 1e3  # slope of a meridian square to the axis
 MACHS = np.array([0.0, 0.6, 0.9, 1.05, 1.2, 1.4, 1.7, 2.1, 2.6, 3.2, 4.0])
 
 
@@ -94,6 +95,7 @@ def body_of(
     """The part at some nodes of the stack, with its tip and what is fixed to it."""
     x, r = stack.x[-1][nodes], stack.r[-1][nodes]
     slope = shape.profile(x)[1]
+    slope = np.where(np.isfinite(slope), slope, STEEP)  # a blunt tip, or laid ahead of it
     flight = job.flight
     nose = not isinstance(job.sections[0], TUBES)
     cap_x, cap_r, cap_slope = _cap(shape, float(x[0])) if nose else (x[:0], x[:0], x[:0])
@@ -123,7 +125,7 @@ def _cap(shape: Shape, start: float) -> tuple[Array, Array, Array]:
     x = apex + (start - apex) * share
     with np.errstate(divide="ignore", invalid="ignore"):
         r, slope = first.law(x)
-    steep = np.where(np.isfinite(slope), slope, 1e3)
+    steep = np.where(np.isfinite(slope), slope, STEEP)
     return x, np.where(np.isfinite(r), r, 0.0), steep
 
 

@@ -12,7 +12,7 @@ from mandrelwright.physics import shell
 from mandrelwright.physics.curves import Curve, hermite
 from mandrelwright.physics.shell import SHAPES, Shell
 from mandrelwright.stages.flight import Case, Flight
-from mandrelwright.stages.stack import Stack
+from mandrelwright.stages.stack import THINNEST, Stack
 from mandrelwright.stages.wall import Constituents
 from mandrelwright.stages.warm_wall import Walls, resin_left, warm_walls
 
@@ -61,14 +61,19 @@ def along(at: Array, x: Array, values: Array) -> Array:
     return np.array([np.interp(at, x, row) for row in values])
 
 
-def sound_span(stack: Stack, parts: Constituents, flight: Flight) -> tuple[float, float] | None:
+def sound_span(stack: Stack, flight: Flight) -> tuple[float, float] | None:
     """From where to where along x the wall is a laminate off the axis down to the base."""
-    walls = _cold(stack, parts, flight)
-    good = walls.sound & (walls.radius > NARROWEST)
-    start = 0 if good.all() else int(np.flatnonzero(~good)[-1]) + 1
-    if len(good) - start < FEWEST_STATIONS:
+    nodes = np.arange(flight.nodes[0], flight.nodes[-1] + 1)
+    bad = stack.jammed.any(axis=0) | (stack.wall <= THINNEST) | (_middle(stack).r <= NARROWEST)
+    start = int(nodes[bad[nodes]][-1]) + 1 if bad[nodes].any() else int(nodes[0])
+    if (flight.nodes >= start).sum() < FEWEST_STATIONS:
         return None
-    return float(flight.x[start]), float(flight.x[-1])
+    return float(_middle(stack).x[start]), float(flight.x[-1])
+
+
+def _middle(stack: Stack) -> Curve:
+    """The middle of the wall."""
+    return Curve(0.5 * (stack.x[0] + stack.x[-1]), 0.5 * (stack.r[0] + stack.r[-1]))
 
 
 def make_model(
@@ -81,10 +86,10 @@ def make_model(
     library: Library,
 ) -> Model:
     """Elements on the middle surface between two x, each case's walls as warm as it finds them."""
-    middle = Curve(0.5 * (stack.x[0] + stack.x[-1]), 0.5 * (stack.r[0] + stack.r[-1]))
+    middle = _middle(stack)
     u, D, s = stack.meridian.u, stack.meridian.derivative, stack.meridian.arc_length(middle)
     first, last = np.interp(span, middle.x, s)
-    walls = _cold(stack, parts, flight)
+    walls = warm_walls(stack, parts, flight.nodes, np.ones((1, len(flight.nodes))))
     bent = np.interp(s, s[flight.nodes], _bent_length(walls))
     node_s = _spaced(s, bent, first, last, mesh)
     at = np.interp(node_s, s, u)
@@ -101,10 +106,6 @@ def make_model(
     ]
     stiffness = np.stack([one.stiffness for one in made])
     return Model(stack, parts, flight, made[0], nodes, warm, kept, stiffness)
-
-
-def _cold(stack: Stack, parts: Constituents, flight: Flight) -> Walls:
-    return warm_walls(stack, parts, flight.nodes, np.ones((1, len(flight.nodes))))
 
 
 def _bent_length(walls: Walls) -> Array:

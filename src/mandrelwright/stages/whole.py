@@ -96,7 +96,7 @@ def judge_whole(
     the failing mode, and what fibre fraction, angle, cure and heat make of the local factor of the
     same case.
     """
-    span = sound_span(stack, parts, flight) if flight is not None else None
+    span = sound_span(stack, flight) if flight is not None else None
     if flight is None or local is None or span is None:
         return None
     loaded = {one.id for one in local.failures}
