@@ -22,6 +22,8 @@ from mandrelwright.stages.strength_checks import check_strength
 from mandrelwright.stages.wall import read_constituents
 from mandrelwright.stages.warm_wall import PLY
 
+from ..jobs import plan_of, raw
+
 EXAMPLES = Path(__file__).parents[2] / "examples"
 Array = NDArray[np.float64]
 COLD = 293.15
@@ -313,6 +315,18 @@ def test_stress_left_by_cure_takes_from_what_a_ply_bears(nose: Plan) -> None:
     assert once.failures[0].cracks < free.failures[0].cracks
     twice = replace(nose, cure=replace(nose.cure, share_kept=2.0 * nose.cure.share_kept))
     assert loaded(twice, axial=500.0).failures[0].cracks < once.failures[0].cracks
+
+
+@pytest.mark.parametrize(("strain", "cracked"), [("3 %", True), ("0 %", False)])
+def test_a_wall_that_cure_alone_cracks_is_a_stop(strain: str, cracked: bool) -> None:
+    """And none stated is no strain at all: what divides by it still stands."""
+    plan = plan_of(raw(flight={"top_speed": "300 m/s"}, stated={"cure_strain": strain}))
+    assert plan.strength is not None
+    assert (min(one.cracks for one in plan.strength.failures) == 0.0) is cracked
+    told = [f for f in plan.findings if f.id == "strength.fails" and f.level is Level.STOP]
+    assert ["before any load" in f.what for f in told] == [True] * cracked
+    assert plan.release is not None
+    assert np.isfinite(plan.release.margin)
 
 
 def test_spread_counts_strength_fibre_fraction_and_angle(nose: Plan) -> None:

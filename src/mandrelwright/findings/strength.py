@@ -25,11 +25,14 @@ def fails(
 ) -> Finding:
     """A case asks more than the wall bears, one spread taken off."""
     verb = "fails at" if factor < 1.0 else "may fail: it is good for"
+    cracked = f"{_cap(case)}: {how} before any load, {_place(from_base)}: what cure left is enough."
     return Finding(
         "strength.fails",
         Level.STOP if flies else Level.CAUTION,
         f"{_cap(case)}: the wall {verb} {factor:.2g} ± {spread:.2g} times this load, {how}, "
-        f"{_place(from_base)}.",
+        f"{_place(from_base)}."
+        if factor > 0.0
+        else cracked,
         f"Less one standard uncertainty that is less than the load itself. The resin keeps "
         f"{100.0 * kept:.0f} % of its strength as warm as it is then.",
         (

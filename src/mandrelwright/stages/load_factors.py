@@ -209,12 +209,8 @@ def shell(judged: Judged, rows: Rows, walls: Walls) -> tuple[Array, Array]:
     """
     count = len(rows.at)
     every = EVERY if count > MANY else 1
-    few = np.unique(np.append(np.arange(0, count, every), count - 1))
-    few = few[walls.sound[few]]
-    if few.size == 0:  # what is sound lies between those
-        few = np.flatnonzero(walls.sound)
-    if few.size == 0:
-        return np.full(rows.axial.shape, np.nan), np.zeros(len(rows.axial))
+    laid = np.flatnonzero(walls.sound)
+    few = np.unique(np.append(laid[::every], laid[-1]))
     here = Rows(
         rows.at[few], rows.axial[:, few], rows.moment[:, few], rows.shear[:, few],
         rows.pressure[:, few], rows.mean[:, few],

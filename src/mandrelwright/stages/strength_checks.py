@@ -47,9 +47,10 @@ def _short(one: Failure, base: float, wanted: float) -> Finding:
 
 def _worst_of_each(strength: Strength) -> list[Failure]:
     """Cases that share load and place are told once."""
-    seen: dict[tuple[float, float], Failure] = {}
+    seen: dict[tuple[float, float, bool], Failure] = {}
     for one in strength.failures:
-        seen.setdefault((round(one.reserve, 3), round(one.least.x, 4)), one)
+        key = round(one.reserve, 3), round(one.least.x, 4), one.id in ON_THE_GROUND
+        seen.setdefault(key, one)
     return list(seen.values())
 
 

@@ -25,6 +25,7 @@ STIFFNESS = (
     *(RESIN + key for key in ("modulus", "poisson")),
     "materials.practice.braid.crimp_stiffness",
 )
+NO_SHRINKAGE = 1e-9  # stands for none: later steps divide by it
 FREE = (*STIFFNESS, "materials.practice.ply.poisson_across")
 CURE_SHRINKAGE = f"job.stated.cure_strain | {RESIN}cure_shrinkage"
 MEMBRANE, CONSTANTS = ("wall.A", "stack.wall"), laminate.engineering_constants
@@ -99,7 +100,7 @@ def read_constituents(job: Job, layers: Sequence[Layer], library: Library) -> Co
         nu=resin["poisson"].value,
         alpha=resin["expansion"].value,
         density=resin["density"].value,
-        cure=-cure_shrinkage(job, library)[0],
+        cure=-max(cure_shrinkage(job, library)[0], NO_SHRINKAGE),
     )
     across = library.practice["ply"]["poisson_across"].value
     return Constituents(fibre, matrix, across, library.practice["braid"]["crimp_stiffness"].value)

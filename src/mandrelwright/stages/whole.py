@@ -138,7 +138,7 @@ def least_of(local: Strength, whole: Whole) -> Strength:
     proof = local.proof_factor
     for before, after in zip(local.failures, failures, strict=True):
         if before.id == "handling":
-            proof *= after.factor / before.factor
+            proof *= after.factor / before.factor if before.factor > 0.0 else 0.0
     bears = np.where(np.isnan(local.cracks), np.nan, np.fmin(local.cracks, whole.cracks))
     stands = np.where(np.isnan(local.buckles), np.nan, np.minimum(local.buckles, shut))
     return replace(local, cracks=bears, buckles=stands, failures=failures, proof_factor=proof)
