@@ -94,8 +94,9 @@ def body_of(
 ) -> Body:
     """The part at some nodes of the stack, with its tip and what is fixed to it."""
     x, r = stack.x[-1][nodes], stack.r[-1][nodes]
-    slope = shape.profile(x)[1]
-    slope = np.where(np.isfinite(slope), slope, STEEP)  # a blunt tip, or laid ahead of it
+    with np.errstate(divide="ignore", invalid="ignore"):  # at the tip, or laid ahead of it
+        slope = shape.profile(x)[1]
+    slope = np.where(np.isfinite(slope), slope, STEEP)
     flight = job.flight
     nose = not isinstance(job.sections[0], TUBES)
     cap_x, cap_r, cap_slope = _cap(shape, float(x[0])) if nose else (x[:0], x[:0], x[:0])
