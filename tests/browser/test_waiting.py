@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
-from playwright.sync_api import Page, Route, expect
+from playwright.sync_api import Error, Page, Route, expect
 
 from tests.browser.conftest import ROOT, Bench, Watched
 from tests.browser.test_story import open_job
@@ -76,3 +76,25 @@ def test_a_stop_of_a_later_step_is_said_until_it_is_lifted(bench: Bench, watched
     expect(page.locator("#verdict")).not_to_contain_text(stop)
     expect(page.locator("[data-step=print] .sign")).to_have_class("sign good")
     job.unlink()
+
+
+def test_a_complete_answer_to_an_older_text_is_not_shown(bench: Bench, watched: Watched) -> None:
+    page = watched.page
+    open_job(page, bench, "plover-nose.toml", "gate")
+    expect(page.locator("#verdict")).to_contain_text("Can be made.")
+    with held(page) as kept:
+        page.fill(MATES, "98.80 mm +- 0.02 mm")
+        expect(page.locator("#section text", has_text="mate ø 98.80")).to_be_visible()
+        while not kept:
+            page.wait_for_timeout(50)
+        old = kept.pop(0)
+        answer = old.fetch()
+        page.fill(MATES, "98.70 mm +- 0.02 mm")
+        expect(page.locator("#section text", has_text="mate ø 98.70")).to_be_visible()
+        with suppress(Error):  # where the page has already let go of it
+            old.fulfill(response=answer)
+        page.wait_for_timeout(200)
+        expect(page.locator("#section text", has_text="mate ø 98.70")).to_be_visible()
+        expect(page.locator("#verdict")).to_contain_text("Being checked")
+    expect(page.locator("#verdict")).to_contain_text("Can be made.")
+    expect(page.locator("#section text", has_text="mate ø 98.70")).to_be_visible()

@@ -36,6 +36,8 @@ async function edit(change, where) {
 }
 
 async function redraw(where, began = performance.now()) {
+  clearTimeout(later);
+  rest.drop();
   const edits = [...pending];
   const answer = await quick.ask({ ...body(), edits }).catch(failed);
   if (!answer) return false;
@@ -43,7 +45,6 @@ async function redraw(where, began = performance.now()) {
   if (answer.text !== undefined) store.change(answer.text, where);
   showState();
   const left = markProblems(at("inputs"), answer.problems || []);
-  clearTimeout(later);
   document.body.classList.add("checking");
   if (answer.problems) {
     stale(left.length ? left : answer.problems);

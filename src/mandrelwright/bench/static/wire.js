@@ -48,7 +48,9 @@ export class Line {
     }
   }
 
-  get busy() {
-    return this.running !== null;
+  // What was asked is wanted no more.
+  drop() {
+    this.number += 1;
+    this.running?.abort();
   }
 }
