@@ -13,6 +13,7 @@ from mandrelwright.bench.steps import step_of, verdicts
 from mandrelwright.draft import Draft
 from mandrelwright.findings.finding import Finding
 from mandrelwright.out.finished import heard
+from mandrelwright.out.flown import factor_told
 from mandrelwright.out.frame import LEFT, WIDTH, frame_of
 from mandrelwright.plan import Plan
 from mandrelwright.quantities import show_spread
@@ -105,7 +106,7 @@ def _failing(plan: Plan, units: Units) -> Iterator[Fact]:
         if names is None:
             continue
         spread = one.buckles_spread if one.buckling else one.spread
-        times = "over 100 times" if one.factor > 99.95 else f"{one.factor:.1f} ± {spread:.1f} times"
+        times = f"{factor_told(one.factor, spread)} times"
         place = length(abs(plan.shape.base - one.x), units, 0)
         remark = f"{one.how}, {place} from the base, by {one.by}"
         yield Fact(", ".join(names), times, remark, f"strength.failures.{one.name}")

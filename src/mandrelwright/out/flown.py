@@ -114,7 +114,10 @@ def _warm(flight: Flight, case: Case) -> tuple[str, ...]:
 
 
 def _failed(plan: Plan, one: Failure) -> tuple[str, ...]:
-    cracks, buckles = _sure(one.cracks, one.spread), _sure(one.buckles, one.buckles_spread)
+    cracks, buckles = (
+        factor_told(one.cracks, one.spread),
+        factor_told(one.buckles, one.buckles_spread),
+    )
     return (
         one.name, cracks, buckles, one.how, _from_base(plan, one.x), _ratio(one.reserve),
         one.least.by,
@@ -122,17 +125,19 @@ def _failed(plan: Plan, one: Failure) -> tuple[str, ...]:
 
 
 def _as_shell(plan: Plan, one: AsShell) -> tuple[str, ...]:
-    cracks, how = _sure(one.cracks, one.spread), f"{one.mode} in {one.layer}, {one.face} side"
+    cracks, how = factor_told(one.cracks, one.spread), f"{one.mode} in {one.layer}, {one.face} side"
     told = one.name, cracks, how, _from_base(plan, one.cracks_x)
     if not math.isfinite(one.perfect):
         return *told, NOTHING, NOTHING, NOTHING, NOTHING
-    share = _sure(one.buckles, one.buckles_spread)
+    share = factor_told(one.buckles, one.buckles_spread)
     place = _from_base(plan, one.buckles_x)
     return *told, _ratio(one.perfect), share, str(one.waves), place
 
 
-def _sure(factor: float, spread: float) -> str:
-    return f"{_ratio(factor)} ± {spread:.1f}" if factor < 99.95 else "over 100"
+def factor_told(factor: float, spread: float) -> str:
+    """A load factor with its spread; a hundredth more where the wall fails."""
+    digits = 2 if factor < 0.995 else 1
+    return f"{factor:.{digits}f} ± {spread:.{digits}f}" if factor < 99.95 else "over 100"
 
 
 def _from_base(plan: Plan, x: float) -> str:
@@ -212,7 +217,7 @@ def _newtons(value: float, spread: float) -> str:
 
 
 def _ratio(value: float) -> str:
-    return f"{value:.1f}" if value < 99.95 else "over 100"
+    return f"{value:.{2 if value < 0.995 else 1}f}" if value < 99.95 else "over 100"
 
 
 def _warmth(value: float) -> str:
