@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from mandrelwright.job.materials import Library
 from mandrelwright.job.spec import Job
 from mandrelwright.physics import laminate, local_buckling, strength
+from mandrelwright.physics.shell import at_depth, buckle
 from mandrelwright.physics.strength import MODES
 from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.flight import Case, Flight
@@ -82,8 +83,9 @@ class Failure:
     id: str
     name: str
     cracks: float = result(
-        "load factor at which a ply first fails", "", CRITERIA, (*FAILS, *DOUBTS), "spread"
-    )
+        "load factor at which a ply first fails", "", (*CRITERIA, at_depth),
+        ("strength.failures.{item}.cracks_by", "shape.fits", *FAILS, *DOUBTS), "spread",
+    )  # fmt: skip
     spread: float = result("its standard uncertainty", "", (), (*FAILS, *DOUBTS))
     heat: float = result("of it by glass transition and warmth", "", (), (*FAILS, *DOUBTS))
     cracks_x: float = result("where, x from the tip", "mm", CRITERIA, FAILS)
@@ -92,7 +94,10 @@ class Failure:
     kept: float = result(
         "share of the resin's strength kept there", "%", strength.resin_kept, FAILS
     )
-    buckles: float = result("load factor at which it buckles", "", SHELLS, DOUBTS, "buckles_spread")
+    buckles: float = result(
+        "load factor at which it buckles", "", (*SHELLS, buckle),
+        ("strength.failures.{item}.buckles_by", *DOUBTS), "buckles_spread",
+    )  # fmt: skip
     buckles_spread: float = result("its standard uncertainty", "", (), DOUBTS)
     buckles_heat: float = result("of it by glass transition and warmth", "", (), DOUBTS)
     buckles_x: float = result("where, x from the tip", "mm", SHELLS, BUCKLES)
@@ -162,8 +167,13 @@ class Strength:
     """First failure of every case that loads the wall, and the least reserve along the part."""
 
     x: Array = result("stations, x from the tip", "mm", (), ("flight.x",))
-    cracks: Array = result("load factor of the first ply along the part", "", CRITERIA, FAILS)
-    buckles: Array = result("load factor of buckling along the part", "", SHELLS, BUCKLES)
+    cracks: Array = result(
+        "load factor of the first ply along the part, membrane or shell", "",
+        (*CRITERIA, at_depth), ("shape.fits", *FAILS),
+    )  # fmt: skip
+    buckles: Array = result(
+        "load factor of buckling along the part, local or whole", "", (*SHELLS, buckle), BUCKLES
+    )
     failures: tuple[Failure, ...] = result("first failure, case by case", "", (), (*FAILS, *DOUBTS))
     unknown: tuple[str, ...] = result("fibres whose plies nobody tested", "", (), PLIES)
     proof: float = result(
