@@ -43,6 +43,7 @@ SIZED = (
     "print.flange",
     "print.pull_rod",
     "job.fit[*]",
+    "job.printer.steepest",
 )
 FILLED = ("job.mould.core", "job.printer.line", "job.printer.layer", "fit.sizes")
 
