@@ -44,7 +44,9 @@ export class Cursor {
     band.style.left = `${100 * from}%`;
     band.style.width = `max(${100 * (to - from)}%, 6px)`;
     this.show((place[0] + place[1]) / 2);
-    at("sheet").scrollIntoView({ block: "start", behavior: "smooth" });
+    const sheet = at("sheet"); // where it sticks, its own place says nothing
+    const still = getComputedStyle(sheet).position === "sticky" ? sheet.parentElement : sheet;
+    still.scrollIntoView({ block: "start", behavior: "smooth" });
   }
 
   unmark() {

@@ -59,7 +59,7 @@ function answer(item, reads) {
   show();
 }
 
-const placeOf = (step, field) => `${step.id}|${field.what}|${field.label}`;
+const placeOf = (step, field) => `${step.id}|${ids.mould}|${ids.part}|${field.what}|${field.label}`;
 
 // As the server will tell it, until it does.
 function local(fields) {
@@ -125,7 +125,7 @@ function toggle(step, line, title) {
   else enter("event", about(step), { what: "done", text: Kept.tickText(step, line, title) });
 }
 
-const askedAt = (step) => queue.asked.filter((item) => item.place.startsWith(`${step.id}|`));
+const askedAt = (step) => queue.asked.filter((item) => item.place.startsWith(`${step.id}|${ids.mould}|${ids.part}|`));
 
 // Why a step cannot be ticked yet, or nothing.
 function missing(step) {
@@ -173,6 +173,7 @@ function go(number, focus = true) {
   here = Math.max(0, Math.min(number, steps.length - 1, held()));
   sessionStorage.setItem(`bench:step:${job}`, `${ids.mould}|${ids.part}|${steps[here].id}`);
   show();
+  tellNet();
   if (focus) at("step").focus({ preventScroll: true });
   scrollTo(0, 0);
 }
@@ -293,14 +294,15 @@ const measureText = (text) => (/^\d+(\.\d+)?$/.test(text.trim()) ? `${text.trim(
 function tellNet() {
   const { waiting, asked, cut } = queue;
   const place = at("net");
-  const elsewhere = asked.find((item) => !steps[here] || !item.place.startsWith(`${steps[here].id}|`));
+  const own = steps.length ? askedAt(steps[here]) : [];
+  const elsewhere = steps.length ? asked.find((item) => !own.includes(item)) : null;
   if (steps.length) {
     tellAsked(at("write"), logOf(steps[here]));
     refresh();
   }
   if (elsewhere) {
-    const number = steps.findIndex((step) => elsewhere.place.startsWith(`${step.id}|`));
-    const look = make("button", { type: "button", onclick: () => (number < 0 ? queue.drop(elsewhere) : go(number)) }, number < 0 ? "I see" : "Look at it");
+    const number = steps.findIndex((step) => askedAt(step).includes(elsewhere));
+    const look = number < 0 ? "It was of another mould or part: go on with that one." : make("button", { type: "button", onclick: () => go(number) }, "Look at it");
     place.replaceChildren(make("strong", {}, `Not in the log: ${elsewhere.text} `), look);
   } else if (cut && waiting.length) place.textContent = `No network: ${waiting.length} ${waiting.length === 1 ? "entry waits" : "entries wait"} on this page. Keep it open.`;
   else if (asked.length) place.textContent = "One reading waits for your answer.";

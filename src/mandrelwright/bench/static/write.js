@@ -28,6 +28,7 @@ export function tellAsked(place, log) {
       input.value = item.entry.fields.reads ?? input.value;
       input.setAttribute("aria-invalid", "true");
       note.replaceChildren(make("span", {}, item.text), ...answers(item, log, input));
+      whole.scrollIntoView({ block: "center" });
     }
     note.dataset.of = item?.entry.id ?? "";
   }
