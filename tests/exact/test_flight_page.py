@@ -10,8 +10,10 @@ import pytest
 
 from mandrelwright.findings.finding import Level
 from mandrelwright.job.read import library_of, read_job
+from mandrelwright.physics.local_buckling import PRESSURE
 from mandrelwright.plan import Plan, make_plan
 from mandrelwright.quantities import celsius
+from mandrelwright.stages.strength import LOCAL
 
 ROOT = Path(__file__).resolve().parents[2]
 NOSE = (ROOT / "examples" / "plover-nose.toml").read_text("utf-8")
@@ -69,7 +71,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def said(row: str) -> None:
-    """The page has this row; a reserve factor may have moved by three tenths since."""
+    """The page has this row; a reserve factor may differ in its last figure."""
     cells = [cell.strip() for cell in row.strip("|").split("|")]
     same = [line for line in PAGE.splitlines() if line.startswith(f"| {cells[0]} | {cells[1]} |")]
     assert len(same) == 1, row
@@ -78,7 +80,7 @@ def said(row: str) -> None:
         if factor := FACTOR.match(found):
             written = FACTOR.match(told)
             assert written is not None, row
-            assert float(written[1]) == pytest.approx(float(factor[1]), abs=0.3), row
+            assert float(written[1]) == pytest.approx(float(factor[1]), abs=0.11), row
         else:
             assert told == found, row
 
@@ -100,8 +102,19 @@ def test_the_verdict_turns_as_the_page_says(folder: Path) -> None:
     assert "flight.soft-under-load" in stops("Mach 1.6 held", "95")
     assert "flight.soft-in-sun" in stops("black in the sun", "50")
     assert stops("black in the sun", "95") == set()
-    assert "flight.soft-under-load" not in stops("gust at the peak", "66")
+    assert stops("gust at the peak", "66") == set()
     assert "flight.soft-under-load" in stops("gust after it", "66")
+
+
+def test_local_formulas_find_no_less_than_half_of_what_buckles_the_thin_front(folder: Path) -> None:
+    """Outside pressure on two plies ahead of five: SP-8007's share of the perfect shell's load."""
+    plan = planned(folder, BLOCKS["Mach 1.6"], CURES["95"])
+    assert plan.strength is not None
+    assert plan.whole is not None
+    local = next(one for one in plan.strength.failures if one.id == "peak-axial")
+    whole = next(one for one in plan.whole.cases if one.id == "peak-axial")
+    assert local.buckles_by == LOCAL
+    assert 0.5 < local.buckles / (PRESSURE * whole.perfect) < 1.0
 
 
 def swap_row(name: str, plan: Plan) -> str:

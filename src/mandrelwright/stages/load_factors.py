@@ -74,6 +74,13 @@ class Plies(NamedTuple):
     limit: Array
 
 
+class Shared(NamedTuple):
+    """How far what moves the whole length at once uses up the wall: shear, outside pressure."""
+
+    sheared: Array
+    pressed: Array
+
+
 class Spreads(NamedTuple):
     """Relative standard uncertainties per case; heat: the part that it makes."""
 
@@ -118,11 +125,11 @@ class Judged:
         return Plies(factor, pair, mode, left[..., 1], across), walls
 
     def spreads(self, cases: Sequence[Case], doubts: Sequence[Doubt], at: Places, bent: Places,
-                sheared: Array) -> Spreads:  # fmt: skip
+                shared: Shared) -> Spreads:  # fmt: skip
         """Relative standard uncertainty of both factors by every doubt, per case.
 
         By one step of one standard uncertainty each, towards the bad side for heat, at the places
-        ``at`` and ``bent`` that set the factors; ``sheared`` as of shell.
+        ``at`` and ``bent`` that set the factors; ``shared`` as of shell.
         """
         steps = (Doubt(), *doubts)
         heat = np.array([doubt.heat for doubt in doubts])
@@ -131,9 +138,9 @@ class Judged:
         plies = self.plies(rows, each)[0].factor.reshape(len(steps), -1)
         rows = self._moved(cases, steps, bent)
         walls = self.walls(rows, each)[0]
-        own = 1.0 / _torsion(walls, self.length).reshape(len(steps), -1)
-        used = (sheared * own / own[0]).reshape(-1, 1)
-        shell = buckling(walls, rows, self.length, used).reshape(len(steps), -1)
+        bears = [one.reshape(len(steps), -1) for one in _bears(walls, self.length)]
+        used = [(u * own[0] / own).reshape(-1, 1) for u, own in zip(shared, bears, strict=True)]
+        shell = buckling(walls, rows, Shared(*used)).reshape(len(steps), -1)
         found = []
         for factor in (plies, shell):
             with np.errstate(invalid="ignore", divide="ignore"):
@@ -200,12 +207,15 @@ def _cracks(
     return least, pair.astype(np.intp), mode.astype(np.intp)
 
 
-def shell(judged: Judged, rows: Rows, walls: Walls) -> tuple[Array, Array]:
+def shell(judged: Judged, rows: Rows, walls: Walls) -> tuple[Array, Shared]:
     """Load factor of buckling (row, place), straight between every few stations, and how far
-    shear alone uses up the wall, (row,): the mean along the part of V/(πr γ N_t).
+    shear and outside pressure use up the wall, each by itself, (row,).
 
-    Torsion moves the whole length at once. On a cone of an even wall that mean gives the cylinder
-    that SP-8019 puts in its place, to two in a hundred.
+    Torsion and outside pressure move the whole length L at once, so a mean along the part counts:
+    ⟨V/(πr γ N_t)⟩, and of u = p/(γ p_cl) the larger of ⟨u⟩ and ⟨2 u sin²(πx/L)⟩, one half wave. As
+    p_cl goes with 1/L, ⟨u⟩ is no less than what any stretch uses up between round ends of its own.
+    On a cone of an even wall both means give the cylinder that SP-8019 puts in its place, torsion
+    to two in a hundred, pressure to six from r1/r2 of 0.2 on, on the safe side.
     """
     count = len(rows.at)
     every = EVERY if count > MANY else 1
@@ -221,42 +231,55 @@ def shell(judged: Judged, rows: Rows, walls: Walls) -> tuple[Array, Array]:
         cosine=walls.cosine[few], kept=walls.kept[:, few], sound=walls.sound[few],
         stiffness=(A[:, few], B[:, few], D[:, few]),
     )  # fmt: skip
-    local = np.abs(here.shear) / (np.pi * seen.radius) / _torsion(seen, judged.length)
     x = judged.flight.x[here.at]
-    sheared = local.mean(axis=1)
-    if len(x) > 1:
-        steps = np.diff(x)
-        sheared = (0.5 * (local[:, 1:] + local[:, :-1]) * steps).sum(axis=1) / steps.sum()
-    factor = buckling(seen, here, judged.length, sheared[:, None])
+    torsion, outside = _bears(seen, judged.length)
+    pressed = np.maximum(here.pressure, 0.0) / outside
+    wave = 2.0 * np.sin(np.pi * (x - x[0]) / (np.ptp(x) or 1.0)) ** 2
+    shared = Shared(
+        _mean(np.abs(here.shear) / (np.pi * seen.radius) / torsion, x),
+        np.maximum(_mean(pressed, x), _mean(pressed * wave, x)),
+    )
+    factor = buckling(seen, here, Shared(*(used[:, None] for used in shared)))
     used = np.stack([np.interp(np.arange(count), few, row) for row in 1.0 / factor])
-    return _inverse(used), sheared
+    return _inverse(used), shared
 
 
-def buckling(walls: Walls, rows: Rows, length: float, sheared: Array) -> Array:
-    """Load factor of local buckling (row, place): 1/λ = N_c/(γ N_cl) + p/(γ_p p_cl) and the larger
-    of bending at the pressed side, N_b/(γ_b N_cl), and shear between the sides, ``sheared``.
+def _mean(values: Array, x: Array) -> Array:
+    """Mean along the part of (row, place)."""
+    if len(x) == 1:
+        return np.asarray(values[:, 0])
+    steps = np.diff(x)
+    return np.asarray((0.5 * (values[:, 1:] + values[:, :-1]) * steps).sum(axis=1) / steps.sum())
+
+
+def buckling(walls: Walls, rows: Rows, shared: Shared) -> Array:
+    """Load factor of local buckling (row, place): 1/λ = N_c/(γ N_cl), what outside pressure uses up
+    and the larger of bending at the pressed side, N_b/(γ_b N_cl), and shear between the sides.
     """
     A, B, D = walls.stiffness
     r, c = walls.radius, walls.cosine
     perfect = local_buckling.axial_load(A, B, D, np.broadcast_to(r / c, A.shape[:2]))
-    steep = np.arccos(np.clip(c, -1.0, 1.0)) > local_buckling.STEEP
     ratio = r / c / local_buckling.equivalent_wall(A, D)
+    steep = _steep(walls)
     axial = np.where(steep, local_buckling.CONE_AXIAL, local_buckling.cylinder_share(ratio))
     bending = local_buckling.cylinder_share(ratio, local_buckling.BENDING)
     bending = np.where(steep, local_buckling.CONE_BENDING, bending)
-    pressed = np.where(steep, local_buckling.CONE_PRESSURE, local_buckling.PRESSURE)
-    outside = local_buckling.outside_pressure(A, D, r / c, length)
     bent = np.abs(rows.moment) / (np.pi * r * r * c) / (bending * perfect)
     used = np.maximum(-rows.axial, 0.0) / (2.0 * np.pi * r * c) / (axial * perfect)
-    used = used + np.maximum(bent, sheared)
-    return _inverse(used + np.maximum(rows.pressure, 0.0) / (pressed * outside))
+    return _inverse(used + np.maximum(bent, shared.sheared) + shared.pressed)
 
 
-def _torsion(walls: Walls, length: float) -> Array:
-    """Shear line load that the wall bears by SP-8007 (row, place), N/m."""
+def _bears(walls: Walls, length: float) -> tuple[Array, Array]:
+    """Shear line load (N/m) and outside pressure (Pa) that the wall bears (row, place)."""
     A, _, D = walls.stiffness
-    perfect = local_buckling.torsion_load(A, D, walls.radius / walls.cosine, length)
-    return np.asarray(local_buckling.SHEAR * perfect)
+    across = walls.radius / walls.cosine
+    share = np.where(_steep(walls), local_buckling.CONE_PRESSURE, local_buckling.PRESSURE)
+    torsion = local_buckling.SHEAR * local_buckling.torsion_load(A, D, across, length)
+    return torsion, share * local_buckling.outside_pressure(A, D, across, length)
+
+
+def _steep(walls: Walls) -> Array:
+    return np.asarray(np.arccos(np.clip(walls.cosine, -1.0, 1.0)) > local_buckling.STEEP)
 
 
 def _inverse(used: Array) -> Array:

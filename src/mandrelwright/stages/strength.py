@@ -227,9 +227,9 @@ def judge_strength(
 
     N_s = N/(2πr cos β) ± M/(πr² cos β), N_φ = −p r/cos β, N_sφ = V/(πr) between the two sides;
     ε = A⁻¹N, ply stress λ Q ε(±θ) and what cure and cooling left; λ the least of maximum stress,
-    Tsai-Wu and Hashin. Buckling: 1/λ = N_c/(γ N_cl) + p/(γ_p p_cl) and the larger of
-    N_b/(γ_b N_cl) and the mean of N_sφ/(γ_t N_t), of the warm wall, γ by SP-8007 below a half
-    angle of 10° and by SP-8019 above. Spread: strength, V_f, angle, cure strain, what heat takes.
+    Tsai-Wu and Hashin. Buckling: 1/λ = N_c/(γ N_cl), the mean of p/(γ_p p_cl) and the
+    larger of N_b/(γ_b N_cl) and the mean of N_sφ/(γ_t N_t), of the warm wall, γ by SP-8007 below a
+    half angle of 10°, by SP-8019 above. Spread: strength, V_f, angle, cure strain, what heat takes.
     """
     if flight is None:
         return None
@@ -242,10 +242,10 @@ def judge_strength(
     plies, walls = judged.plies(rows)
     if not walls.sound.any():
         return None
-    buckles, sheared = shell(judged, rows, walls)
+    buckles, shared = shell(judged, rows, walls)
     at, bent = np.nanargmin(plies.factor, axis=1), np.nanargmin(buckles, axis=1)
     doubts = _doubts(job, flight, cure, library)
-    spreads = judged.spreads(cases, doubts, at, bent, sheared)
+    spreads = judged.spreads(cases, doubts, at, bent, shared)
     strong, owned = strength_spreads(stack, library), owners(stack)
     failures = []
     for n, case in enumerate(cases):
