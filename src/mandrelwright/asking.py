@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 
 import typer
 
@@ -84,18 +85,24 @@ class Round:
 
     def _take(self, mark: str, answer: str) -> None:
         """Keep one answer, or say why it cannot be read; asked again in both cases."""
-        reading = self._checked(mark, answer)
+        reading = self._checked(partial(self._read, mark), answer)
         if reading is not None:
-            number = self.measuring.log.append([reading])[0]
+            number = self.measuring.keep([reading])[0]
             self.kept.append(reading)
             size = f"{mark} {reading.of} " if reading.of != "diameter" else f"{mark} "
             typer.echo(f"  kept: {size}{show(reading.reads.value, 'mm', 2)}  (entry {number})")
 
-    def _checked(self, mark: str, answer: str, insist: bool = False) -> Reading | None:
+    def _read(self, mark: str, answer: str, insist: bool) -> Reading:
         reads, _, angle = (part.strip() for part in answer.partition("@"))
         more = {"angle": angle, "temperature": self.temperature}
+        return self.measuring.reading(self.about, self.stage, mark, reads, insist, **more)
+
+    def _checked(
+        self, made: Callable[[str, bool], Reading], answer: str, insist: bool = False
+    ) -> Reading | None:
+        """What an answer makes, once it is no slip or is insisted on; None where it is neither."""
         try:
-            return self.measuring.reading(self.about, self.stage, mark, reads, insist, **more)
+            return made(answer, insist)
         except QuestionedError as asked:
             typer.echo(f"  ? {asked.question.text}")
             meant = asked.question.meant
@@ -104,9 +111,10 @@ class Round:
             ) + "k: keep it as typed · ENTER: type again"
             said = _asked(f"    {choices}\n  >")
             if said == "y" and meant:
-                return self._checked(mark, f"{meant} @ {angle}" if angle else meant)
+                _, at, angle = answer.partition("@")
+                return self._checked(made, f"{meant} {at}{angle}")
             if said == "k":
-                return self._checked(mark, answer, insist=True)
+                return self._checked(made, answer, insist=True)
             typer.echo("  not kept")
         except InputError as error:
             typer.echo(f"  {error}")
@@ -125,16 +133,17 @@ class Round:
             self.kept.pop()
             typer.echo("  taken back")
         elif answer:
-            reads = answer.partition("@")[0].strip()
-            try:
-                right = self.measuring.log.correct(last, "corrected at the bench", reads=reads)
-            except InputError as error:
-                typer.echo(f"  {error}")
+            right = self._checked(partial(self._put_right, last), answer)
+            if right is None:
                 return place
-            assert isinstance(right, Reading)
+            self.measuring.keep([right])
             self.kept[-1] = right
             typer.echo(f"  kept: {last.mark} {show(right.reads.value, 'mm', 2)}")
         return next(i for i, (name, _) in enumerate(marks) if name == last.mark)
+
+    def _put_right(self, last: Reading, answer: str, insist: bool) -> Reading:
+        reads = answer.partition("@")[0].strip()
+        return self.measuring.corrected(last, "corrected at the bench", reads, insist)
 
 
 def ask_stage() -> str:
@@ -234,7 +243,7 @@ def _kept(measuring: Measuring, made: Callable[[], list[Entry]]) -> list[Entry]:
     """Entries once they are on the disk; none, with the reason told, where they cannot be."""
     try:
         entries = made()
-        measuring.log.append(entries)
+        measuring.keep(entries)
     except InputError as error:
         typer.echo(f"  {error}\n  not kept")
         return []

@@ -63,9 +63,10 @@ def measure(
         from mandrelwright.shop.lots import of_part
         from mandrelwright.shop.measuring import Measuring, known_tool
 
-        known = known_tool(shop, tool) if tool else None
-        measuring = Measuring(shop, plan_job(job), by, known)
-        kept = _changed(measuring, correct or [], withdraw or [], because)
+        known, new_tool = known_tool(shop, tool) if tool else (None, [])
+        measuring = Measuring(shop, plan_job(job), by, known, new_tool)
+        kept: list[Entry] = []
+        given = _changed(measuring, correct or [], withdraw or [], because, yes)
         if not (stated or lots or changes):
             from mandrelwright.asking import ask
 
@@ -75,14 +76,15 @@ def measure(
                 "ring" if ring else stage,
                 at,
             )
-        given, of_resin, of_sleeves = _lots(measuring, resin, sleeve or [])
+        of_lots, of_resin, of_sleeves = _lots(measuring, resin, sleeve or [])
+        given += of_lots
         if stated or (lots and part is not None):
             about = _about(measuring, mould, part, ring, stage, new)
             given += _entries(measuring, about, stage, at, mark or [], weight or [], yes)
             given += _plain(measuring, about, time or [], note or [], photo or [])
             given += _events(measuring, about, event or [], amount, cost)
             given += of_part(about, of_resin, of_sleeves, mate, by)
-        shop.append(given)
+        measuring.keep(given)
         tell_kept(shop, kept + given, as_json)
 
 
@@ -172,22 +174,27 @@ def _lots(
 
 
 def _changed(
-    measuring: Measuring, corrected: list[str], taken: list[int], because: str
+    measuring: Measuring, corrected: list[str], taken: list[int], because: str, yes: bool
 ) -> list[Entry]:
-    """Corrections and withdrawals by number."""
+    """Corrections and withdrawals by number, with their reason; a slip is questioned here too."""
     from mandrelwright.job.values import InputError
+    from mandrelwright.shop.entries import Reading, Weight, make
 
-    out = []
+    out: list[Entry] = []
     for text in corrected:
         number, reads = _pair(text, "12=98.31")
         if not number.isdecimal():
             raise InputError(f'"{number}" is no number of an entry', "write 12=98.31")
         old = measuring.log.found(int(number))
-        if not hasattr(old, "reads"):
+        if not isinstance(old, Reading | Weight):
             raise InputError(f"entry {number} is a {old.kind}", "withdraw it and enter it anew")
-        out.append(measuring.log.correct(old, because, reads=reads, by=measuring.by))
+        out.append(measuring.corrected(old, because, reads, yes))
+    head = {"because": because, "by": measuring.by}
     found = [measuring.log.found(number) for number in taken]
-    return out + [measuring.log.withdraw(old, because, by=measuring.by) for old in found]
+    if (corrected or taken) and not because:
+        told = "a correction or withdrawal says why"
+        raise InputError(told, 'give --because "digits exchanged"')
+    return out + [make("withdrawal", **head, replaces=old.id) for old in found]
 
 
 def _pair(text: str, like: str) -> tuple[str, str]:

@@ -130,7 +130,7 @@ def _scanned(
         about = measuring.part(about, part)
     refuse_again(shop, about, file)
     entries = scan_entries(found, about, file, at)
-    shop.append(entries)
+    measuring.keep(entries)
     for line in tell_scan(found):
         typer.echo(line, err=True)
     return entries

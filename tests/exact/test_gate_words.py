@@ -89,3 +89,23 @@ def test_a_print_that_was_read_says_what_preparation_makes_of_it() -> None:
 
 def test_a_reading_that_stands_for_itself_needs_no_words() -> None:
     assert answer("A", 0.0).pulled == ""
+
+
+def test_a_warm_mould_is_told_at_the_temperature_of_the_job() -> None:
+    """D·α·ΔT, by hand: some 95 ppm/K over 12 K are 0.11 mm of 99.2 mm."""
+    (at,) = (m for m in plan().mould.marks if m.name == "A")
+    size = 1e3 * at.diameter
+    found = ask_gate(plan(), [read_mark(f"A={size:.3f}", "ready", "32 degC")])
+    chain = plan().fit.chain
+    expansion = float(chain.mean[chain.index("mould expansion")])
+    cold = size / (1.0 + 12.0 * expansion)
+    assert found.pulled.startswith(
+        f"{size:.2f} mm at 32 °C is {cold:.2f} mm at 20 °C, as in the job."
+    )
+
+
+def test_a_scrapped_part_is_followed_by_another_mould() -> None:
+    """Its odds are those of any mould that is read and mended, not none."""
+    found = answer("A", 1.5, "part")
+    odds = {choice.action: choice.probability for choice in found.choices}
+    assert odds["scrap"] == plan().fit.forecast.gated

@@ -115,7 +115,7 @@ def test_insisted_on_it_is_kept_with_the_question(measuring: Measuring) -> None:
     assert "92.01 mm" in kept.questioned
     assert kept.reads.text == "92.01"
     assert kept.mark == "A"
-    measuring.log.append([kept])
+    measuring.keep([kept])
     with pytest.raises(InputError, match=r"its marks are A \("):
         measuring.reading(mould, "ready", "Q", "92.01")
 
@@ -125,7 +125,7 @@ def test_repeats_are_counted_until_the_mould_is_mended(measuring: Measuring) -> 
     for count in (1, 2):
         read = measuring.reading(mould, "ready", "A", "99.20")
         assert read.repeat == count
-        log.append([read])
+        measuring.keep([read])
     log.add_event(mould, "mended")
     assert measuring.reading(mould, "ready", "A", "99.10").repeat == 1
 
@@ -142,8 +142,10 @@ def test_moulds_and_parts_begin_only_when_told(measuring: Measuring) -> None:
     assert measuring.part(second, "1") == part
     assert measuring.marks(part) == measuring.marks(second)
     assert measuring.ring("ring 99", "99 mm") == measuring.ring("ring 99")
-    caliper = known_tool(measuring.log, "caliper = 0.02 mm")
-    assert known_tool(measuring.log, "caliper") == caliper
+    caliper, new = known_tool(measuring.log, "caliper = 0.02 mm")
+    assert new == [caliper]
+    measuring.keep(new)
+    assert known_tool(measuring.log, "caliper") == (caliper, [])
 
 
 def test_an_outlier_is_shown_and_the_rest_is_not(log_of_five: Log) -> None:

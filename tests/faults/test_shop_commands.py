@@ -47,6 +47,52 @@ def test_readings_from_the_command_line_are_kept_all_or_none(job: Path) -> None:
     assert len(logged(job, "reading")) == 3
 
 
+def test_a_refused_command_leaves_nothing_behind(job: Path) -> None:
+    given = (
+        "--ring",
+        "r = 99 mm",
+        "--tool",
+        "caliper = 0.02 mm",
+        "--mark",
+        "A=99.3",
+        "--mark",
+        "Z=1",
+    )
+    assert run("measure", job, *given).exit_code == 2
+    assert run("measure", job, "--new", "--mark", "Z=99.3").exit_code == 2
+    assert run("measure", job, "--stage", "ready", typed="22\nq\n").exit_code == 0
+    assert json.loads(run("log", job, "--json").output) == []
+    run("measure", job, "--mark", "A=99.31")
+    before = run("log", job, "--json").output
+    right = ("--correct", "2=99.30", "--because", "read again")
+    assert run("measure", job, *right, "--mark", "A=93.91").exit_code == 2
+    assert run("log", job, "--json").output == before
+
+
+def test_a_correction_says_why_and_is_questioned_like_a_reading(job: Path) -> None:
+    run("measure", job, "--mark", "A=99.31", "--mark", "A=99.32")
+    for change in (("--correct", "2=99.30"), ("--withdraw", "2")):
+        result = run("measure", job, *change)
+        assert result.exit_code == 2
+        assert "--because" in result.output
+    wrong = ("--correct", "2=93.92", "--because", "read again")
+    result = run("measure", job, *wrong)
+    assert result.exit_code == 2
+    assert "99.32 meant" in result.output
+    assert run("measure", job, *wrong, "--yes").exit_code == 0
+    assert logged(job, "reading")[-1]["questioned"]
+    right = run("measure", job, "--correct", "4=99.30", "--because", "misread")
+    assert right.exit_code == 0, right.output
+    assert not logged(job, "reading")[-1].get("questioned")
+
+
+def test_going_back_questions_what_is_typed_there_too(job: Path) -> None:
+    typed = "6\n22\n99.33\n99.32\nb\n93.93\ny\nq\n"
+    result = run("measure", job, typed=typed)
+    assert "was 99.33 meant?" in result.output
+    assert [row["reads"] for row in logged(job, "reading")] == ["99.33", "99.32", "99.33"]
+
+
 def test_a_slip_is_refused_unless_insisted_on(job: Path) -> None:
     run("measure", job, "--mark", "A=99.31")
     result = run("measure", job, "--mark", "A=93.91")

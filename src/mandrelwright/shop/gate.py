@@ -7,6 +7,7 @@ is conditioned on it exactly, and every action is judged on what is left uncerta
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from mandrelwright.job.records import Reading
 from mandrelwright.job.values import InputError
 from mandrelwright.physics import uncertainty
 from mandrelwright.plan import Plan
+from mandrelwright.quantities import ICE_POINT
 from mandrelwright.shop.answers import Choice, GateAnswer
 from mandrelwright.shop.at_marks import (
     at_reference,
@@ -121,8 +123,15 @@ def _worth_saying(options: Sequence[aim.Option], out: aim.Outcome) -> list[aim.O
 def _pulled(
     plan: Plan, reading: Reading, gap: float, spread: float, doubt: float, ready: float
 ) -> str:
-    """In words why the estimate is not the reading: another state, or weighed by its doubt."""
+    """In words why the estimate is not the reading: warmth, another state, its doubt."""
     read = at_reference(plan, reading)
+    if reading.at is not None and abs(reading.value - read) >= TELLS:
+        own, reference = reading.at - ICE_POINT, plan.fit.chain.reference - ICE_POINT
+        cold = replace(reading, value=read, at=None)
+        told = (
+            f"{_mm(reading.value)} at {own:g} °C is {_mm(read)} at {reference:g} °C, as in the job."
+        )
+        return f"{told} {_pulled(plan, cold, gap, spread, doubt, ready)}".strip()
     if reading.stage != "ready":
         return (
             f"{_mm(read)} was read as printed at mark {reading.mark.upper()}; after the planned "

@@ -34,7 +34,9 @@ def ask_part_gate(plan: Plan, readings: Sequence[Reading]) -> GateAnswer:
     slope = SLOPE[fit.kind]
     costs = aim.read_costs(plan.library)
     out = aim.outcome(play, own, slope, lead.place.window, costs)
-    choices = _choices(own, slope, float(play.mean()), lead.place.window, out, costs)
+    choices = _choices(
+        own, slope, float(play.mean()), lead.place.window, out, costs, plan.fit.forecast.gated
+    )
     at_ends = sorted(mate.mean + (limit + form) / slope for limit in (least, most))
     spread = float(plan.fit.lead.spread)
     surprise = abs(own - plan.fit.lead.diameter) / float(np.hypot(spread / abs(slope), doubt))
@@ -86,8 +88,12 @@ def _choices(
     window: tuple[float, float],
     out: aim.Outcome,
     costs: aim.Costs,
+    again: float,
 ) -> tuple[Choice, ...]:
-    """Accept, take off or add by hand within its reach, or scrap; best first."""
+    """Accept, take off or add by hand within its reach, or scrap; best first.
+
+    again: odds of fit of another mould that is read and mended.
+    """
     as_is = float(out.fits(own))
     choices = [
         Choice("accept", "accept it as it is", as_is, float(np.interp(own, out.ready, out.minutes)))
@@ -103,9 +109,7 @@ def _choices(
         else:
             text = f"shim or line it by {size / 2.0:.2f} mm a side, or build the mate up"
             choices.append(Choice("shim", text, after, costs.shim, change))
-    choices.append(
-        Choice("scrap", "scrap it and make the next mould from this reading", 0.0, costs.scrap)
-    )
+    choices.append(Choice("scrap", "scrap it and make another", again, costs.scrap))
     least, most = window
     inside = least <= play <= most and as_is >= float(out.probability.max()) - aim.WORTH_MENDING
     if inside:
