@@ -195,6 +195,19 @@ def test_pressure_on_a_stretch_counts_by_the_larger_of_two_means(
     assert all_over / judged("cylinder", pressure=there).buckles[3] == pytest.approx(used, rel=0.15)
 
 
+@pytest.mark.parametrize(
+    ("load", "push"),
+    [
+        ({"axial": -500.0}, "axial force"), ({"moment": 20.0}, "bending"),
+        ({"shear": 200.0, "moment": 0.1}, "shear"),
+        ({"pressure": 50e3, "axial": -1.0}, "outside pressure"),
+    ],
+)  # fmt: skip
+def test_buckling_says_what_pushes_most(load: dict[str, float], push: str) -> None:
+    (one,) = judged("cylinder", **load).failures
+    assert one.push == push
+
+
 def test_the_mean_of_local_pressure_is_the_cone_that_sp_8019_takes() -> None:
     """⟨r^1.5⟩ against the mean radius to 1.5: never less, six in a hundred more at r1/r2 = 0.2."""
     for small in (0.2, 0.4, 0.6, 0.9):

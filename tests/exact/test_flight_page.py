@@ -114,6 +114,7 @@ def test_local_formulas_find_no_less_than_half_of_what_buckles_the_thin_front(fo
     local = next(one for one in plan.strength.failures if one.id == "peak-axial")
     whole = next(one for one in plan.whole.cases if one.id == "peak-axial")
     assert local.buckles_by == LOCAL
+    assert local.how == "buckling by outside pressure"
     assert 0.5 < local.buckles / (PRESSURE * whole.perfect) < 1.0
 
 

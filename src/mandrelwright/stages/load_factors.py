@@ -31,6 +31,7 @@ Places = NDArray[np.intp]
 SIDES = np.array([1.0, -1.0, 0.0])  # pulled side, pressed side, and between them, of bending
 EVERY, MANY = 3, 32  # stations apart at which buckling is worked out, where there are many
 TINY = 1e-9
+PUSHES = ("axial force", "bending", "shear", "outside pressure")  # terms of buckling, in order
 CARRIED = ("axial", "moment", "shear", "pressure", "mean")
 
 
@@ -82,12 +83,15 @@ class Shared(NamedTuple):
 
 
 class Spreads(NamedTuple):
-    """Relative standard uncertainties per case; heat: the part that it makes."""
+    """Relative standard uncertainties per case; heat: the part that it makes. push: of PUSHES,
+    what uses up most where the case buckles.
+    """
 
     plies: Array
     plies_heat: Array
     shell: Array
     shell_heat: Array
+    push: Places
 
 
 @dataclass(frozen=True)
@@ -140,14 +144,16 @@ class Judged:
         walls = self.walls(rows, each)[0]
         bears = [one.reshape(len(steps), -1) for one in _bears(walls, self.length)]
         used = [(u * own[0] / own).reshape(-1, 1) for u, own in zip(shared, bears, strict=True)]
-        shell = buckling(walls, rows, Shared(*used)).reshape(len(steps), -1)
+        terms = _used(walls, rows, Shared(*used)).reshape(len(PUSHES), len(steps), -1)
+        shell = _inverse(terms.sum(axis=0))
         found = []
         for factor in (plies, shell):
             with np.errstate(invalid="ignore", divide="ignore"):
                 change = np.nan_to_num(factor[1:] / factor[0] - 1.0, posinf=0.0) ** 2
             both = change.sum(0), change[heat].sum(0)
             found += [np.minimum(np.sqrt(share), 1.0) for share in both]  # no factor below nought
-        return Spreads(*found)
+        ply, ply_heat, buckled, buckled_heat = found
+        return Spreads(ply, ply_heat, buckled, buckled_heat, terms[:, 0].argmax(axis=0))
 
     def _moved(self, cases: Sequence[Case], steps: Sequence[Doubt], at: Places) -> Rows:
         """Every case at its own station, once for every step."""
@@ -239,8 +245,8 @@ def shell(judged: Judged, rows: Rows, walls: Walls) -> tuple[Array, Shared]:
         _mean(np.abs(here.shear) / (np.pi * seen.radius) / torsion, x),
         np.maximum(_mean(pressed, x), _mean(pressed * wave, x)),
     )
-    factor = buckling(seen, here, Shared(*(used[:, None] for used in shared)))
-    used = np.stack([np.interp(np.arange(count), few, row) for row in 1.0 / factor])
+    terms = _used(seen, here, Shared(*(used[:, None] for used in shared)))
+    used = np.stack([np.interp(np.arange(count), few, row) for row in terms.sum(axis=0)])
     return _inverse(used), shared
 
 
@@ -252,9 +258,11 @@ def _mean(values: Array, x: Array) -> Array:
     return np.asarray((0.5 * (values[:, 1:] + values[:, :-1]) * steps).sum(axis=1) / steps.sum())
 
 
-def buckling(walls: Walls, rows: Rows, shared: Shared) -> Array:
-    """Load factor of local buckling (row, place): 1/λ = N_c/(γ N_cl), what outside pressure uses up
-    and the larger of bending at the pressed side, N_b/(γ_b N_cl), and shear between the sides.
+def _used(walls: Walls, rows: Rows, shared: Shared) -> Array:
+    """How far every one of PUSHES uses up the wall (push, row, place); their sum is 1/λ.
+
+    N_c/(γ N_cl), the larger of bending at the pressed side, N_b/(γ_b N_cl), and shear between the
+    sides, and outside pressure.
     """
     A, B, D = walls.stiffness
     r, c = walls.radius, walls.cosine
@@ -265,8 +273,10 @@ def buckling(walls: Walls, rows: Rows, shared: Shared) -> Array:
     bending = local_buckling.cylinder_share(ratio, local_buckling.BENDING)
     bending = np.where(steep, local_buckling.CONE_BENDING, bending)
     bent = np.abs(rows.moment) / (np.pi * r * r * c) / (bending * perfect)
-    used = np.maximum(-rows.axial, 0.0) / (2.0 * np.pi * r * c) / (axial * perfect)
-    return _inverse(used + np.maximum(bent, shared.sheared) + shared.pressed)
+    pushed = np.maximum(-rows.axial, 0.0) / (2.0 * np.pi * r * c) / (axial * perfect)
+    sheared = np.where(shared.sheared > bent, shared.sheared, 0.0)
+    bent = np.where(sheared > 0.0, 0.0, bent)
+    return np.stack((pushed, bent, sheared, np.broadcast_to(shared.pressed, bent.shape)))
 
 
 def _bears(walls: Walls, length: float) -> tuple[Array, Array]:

@@ -16,7 +16,7 @@ from mandrelwright.physics.shell import at_depth, buckle
 from mandrelwright.physics.strength import MODES
 from mandrelwright.stages.cure import Cure
 from mandrelwright.stages.flight import Case, Flight
-from mandrelwright.stages.load_factors import TINY, Doubt, Judged, Plies, rows_of, shell
+from mandrelwright.stages.load_factors import PUSHES, TINY, Doubt, Judged, Plies, rows_of, shell
 from mandrelwright.stages.record import result
 from mandrelwright.stages.stack import Stack
 from mandrelwright.stages.wall import (
@@ -101,6 +101,7 @@ class Failure:
     buckles_spread: float = result("its standard uncertainty", "", (), DOUBTS)
     buckles_heat: float = result("of it by glass transition and warmth", "", (), DOUBTS)
     buckles_x: float = result("where, x from the tip", "mm", SHELLS, BUCKLES)
+    push: str = result("what pushes most where local buckling comes", "", (), BUCKLES)
     cracks_by: str = result("what the ply's factor is by, membrane or shell", "", (), FAILS)
     buckles_by: str = result("what the buckling factor is by, local or shell", "", (), BUCKLES)
     alone: float = result(
@@ -158,7 +159,7 @@ class Failure:
     def _way(self, buckling: bool) -> Way:
         if not buckling:
             return Way(f"{self.mode} in {self.layer}", self.cracks_by, self.cracks_x)
-        how = "buckling" if self.buckles_by == LOCAL else "buckling as one shell"
+        how = f"buckling by {self.push}" if self.buckles_by == LOCAL else "buckling as one shell"
         return Way(how, self.buckles_by, self.buckles_x)
 
 
@@ -259,7 +260,7 @@ def judge_strength(
                 factor * float(spreads.plies_heat[n]), float(flight.x[at[n]]),
                 stack.layers[owned[pair]].label, MODES[mode], float(walls.kept[n, at[n]]),
                 load, known * float(spreads.shell[n]), known * float(spreads.shell_heat[n]),
-                float(flight.x[bent[n]]), MEMBRANE, LOCAL, math.nan,
+                float(flight.x[bent[n]]), PUSHES[spreads.push[n]], MEMBRANE, LOCAL, math.nan,
             )
         )  # fmt: skip
     fibres = dict.fromkeys(layer.textile.fibre for layer in stack.layers)
