@@ -120,3 +120,35 @@ def test_rings_and_cuts_are_added_and_removed(bench: Bench, watched: Watched, ow
     expect(page.locator("#verdict")).to_contain_text("Can be made")
     stated(page, bench, own)
     assert tomllib.loads(path.read_text("utf-8"))["mould"]["split_at"] == ["204 mm"]
+
+
+def test_what_was_typed_stands_there_after_a_look_at_another_step(
+    bench: Bench, watched: Watched, own: str
+) -> None:
+    page = watched.page
+    open_job(page, bench, own)
+    page.click("[data-step=gate]")
+    page.fill("#in-fit-1-mates", "98.80 mm +- 0.02 mm")
+    page.fill("#in-fit-1-to-base", "98,0 mm")
+    wrong = page.locator("[data-field='fit[1].to_base'] .wrong")
+    expect(wrong).to_contain_text("comma")
+    page.click("[data-step=layers]")
+    page.select_option("[data-field='layer[1].to'] select", "end")
+    page.click("[data-units=in]")
+    expect(page.locator("[data-field='layer[1].to'] select")).to_have_value("end")
+    page.click("[data-step=gate]")
+    expect(page.locator("#in-fit-1-mates")).to_have_value("98.80 mm +- 0.02 mm")
+    expect(page.locator("#in-fit-1-to-base")).to_have_value("98,0 mm")
+    expect(wrong).to_contain_text("comma")
+
+
+def test_a_layer_is_added_of_what_is_on_the_shelf(bench: Bench, watched: Watched, own: str) -> None:
+    page = watched.page
+    open_job(page, bench, own)
+    page.click("[data-step=layers]")
+    layers = page.locator("[data-field^='layer['][data-field$='.sleeve']")
+    before = layers.count()
+    page.locator(".adds", has_text="Add layer").get_by_role("button", name="sleeve ").first.click()
+    expect(layers).to_have_count(before + 1)
+    expect(page.locator("#verdict")).not_to_contain_text("Cannot be read")
+    expect(page.locator("#inputs .wrong:not(:empty)")).to_have_count(0)

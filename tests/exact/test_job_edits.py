@@ -10,7 +10,7 @@ import pytest
 
 from mandrelwright.bench.edits import Edit, apply
 from mandrelwright.bench.form import form_of
-from mandrelwright.bench.rows import BLANK
+from mandrelwright.bench.rows import BLANK, blank_of
 from mandrelwright.job.materials import load_library
 from mandrelwright.job.read import job_of
 from mandrelwright.job.values import InputError
@@ -74,7 +74,7 @@ def test_an_edit_without_a_place_is_refused() -> None:
 def test_every_row_of_the_form_can_be_set_to_what_it_says(path: Path) -> None:
     text = path.read_text("utf-8")
     data = tomllib.loads(text)
-    rows = [row for group in form_of(text, load_library()) for row in group["rows"]]
+    rows = [row for group in form_of(text, load_library())["groups"] for row in group["rows"]]
     same = [row for row in rows if row["stated"] and row["kind"] in ("measure", "text", "choice")]
     assert len(same) > 40
     edits = [Edit("set", tuple(row["at"]), row["text"]) for row in same]
@@ -98,3 +98,20 @@ def test_a_blank_stay_and_antenna_make_a_job_that_can_be_read() -> None:
     for table, name in (("schedule", "stay"), ("antenna", "antenna"), ("release_steps", "step")):
         text = apply(text, [Edit("add", (table,), BLANK[table][name])])
     assert job_of(NOSE, text.encode()).part.name == "Plover nose"
+
+
+def test_a_layer_is_offered_of_what_the_job_has() -> None:
+    text = NOSE.read_text("utf-8")
+    data = tomllib.loads(text)
+    offered = blank_of(data)["layer"]
+    names = {f"{kind} {row['name']}" for kind in ("sleeve", "cloth") for row in data.get(kind, ())}
+    assert offered.keys() == names != set()
+    for row in offered.values():
+        assert job_of(NOSE, apply(text, [Edit("add", ("layer",), row)]).encode())
+
+
+def test_without_sleeve_and_cloth_the_form_says_what_comes_first() -> None:
+    groups = form_of("[part]\nname = 'bare'\n", load_library())["groups"]
+    (layer,) = (group for group in groups if group["table"] == "layer")
+    assert layer["adds"] == ()
+    assert layer["first"] == "add the sleeve or cloth first"

@@ -141,4 +141,4 @@ def test_the_form_shows_limits_and_heads_of_the_declaration() -> None:
 
 
 def _rows(text: str) -> list[dict[str, Any]]:
-    return [row for group in form_of(text, load_library()) for row in group["rows"]]
+    return [row for group in form_of(text, load_library())["groups"] for row in group["rows"]]

@@ -16,7 +16,7 @@ from annotated_types import Ge, Le
 from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
-from mandrelwright.bench.rows import BLANK
+from mandrelwright.bench.rows import blank_of
 from mandrelwright.bench.steps import step_of_table
 from mandrelwright.bench.turns import chosen, kinds_of
 from mandrelwright.job.layup import Position
@@ -37,6 +37,7 @@ HEADS = {
     "split_at": ("from the base",),
 }
 MEMBERS = {"bed": ("width", "depth")}
+FIRST = {"layer": "add the sleeve or cloth first"}
 _OF_LIBRARY = {
     ("mould", "plastic"): "plastics",
     ("resin", "name"): "resins",
@@ -83,12 +84,17 @@ class Group:
     rows: tuple[Row, ...]
     drops: bool
     adds: tuple[str, ...]
+    first: str = ""  # what has to be added before, where there is nothing to add
 
 
-def form_of(text: str, library: Library) -> list[dict[str, Any]]:
-    """Every group of inputs of a job's text, in the order of the steps; raises ValueError."""
+def form_of(text: str, library: Library) -> dict[str, Any]:
+    """Groups of inputs of a job's text in the order of the steps, and the rows that may be added.
+
+    Raises ValueError.
+    """
     data = tomllib.loads(text)
-    return [asdict(group) for group in _groups(data, library)]
+    groups = [asdict(group) for group in _groups(data, library)]
+    return {"groups": groups, "blank": blank_of(data)}
 
 
 def _groups(data: dict[str, Any], library: Library) -> Iterator[Group]:
@@ -128,8 +134,8 @@ def _list(
         called = item.get("name") or item.get("do") or item.get("sleeve") or item.get("cloth")
         title = f"{named} {number + 1}" + (f": {called}" if called else "")
         yield Group(step, key, (*at, number), title, tuple(rows), True, ())
-    if key in BLANK:
-        yield Group(step, key, at, named, (), False, tuple(BLANK[key]))
+    if key in (blank := blank_of(data)):
+        yield Group(step, key, at, named, (), False, tuple(blank[key]), FIRST.get(key, ""))
 
 
 def _turning(inside: list[type[Table]], rows: Iterator[Row]) -> Iterator[Row]:

@@ -27,7 +27,6 @@ from mandrelwright.bench.face import (
     used_of,
 )
 from mandrelwright.bench.form import form_of
-from mandrelwright.bench.rows import BLANK
 from mandrelwright.bench.steps import STEPS, WAITING
 from mandrelwright.draft import make_draft
 from mandrelwright.job.corrections import Corrections, read_corrections
@@ -161,10 +160,10 @@ def form(path: Path, text: str) -> Data:
 
         library = load_library()
     try:
-        groups = form_of(text, library)
+        made = form_of(text, library)
     except ValueError as error:
         raise InputError("is not valid TOML", str(error)) from None
-    return {"steps": [step._asdict() for step in STEPS], "groups": groups, "blank": BLANK}
+    return {"steps": [step._asdict() for step in STEPS], **made}
 
 
 @refused

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 BLANK: dict[str, dict[str, dict[str, Any]]] = {
@@ -53,10 +54,6 @@ BLANK: dict[str, dict[str, dict[str, Any]]] = {
     "cloth": {
         "roll": {"name": "cloth", "fibre": "E-glass", "areal_weight": "160 g/m^2"},
     },
-    "layer": {
-        "sleeve": {"sleeve": "sleeve", "from": "tip", "to": "end"},
-        "cloth": {"cloth": "cloth", "from": "tip", "to": "end"},
-    },
     "surface": {
         "sand": {"do": "sand", "off": "0.05 mm +- 0.02 mm"},
         "smooth": {"do": "smooth", "with": "acetone vapour, cold", "time": "25 min"},
@@ -77,3 +74,17 @@ BLANK: dict[str, dict[str, dict[str, Any]]] = {
         },
     },
 }
+TEXTILES = ("sleeve", "cloth")
+
+
+def blank_of(data: dict[str, Any]) -> dict[str, dict[str, dict[str, Any]]]:
+    """The blank rows of one job: its layers are of the sleeves and cloths that it has."""
+    return {**BLANK, "layer": dict(_layers(data))}
+
+
+def _layers(data: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
+    for textile in TEXTILES:
+        rows = data.get(textile)
+        for row in rows if isinstance(rows, list) else ():
+            if isinstance(row, dict) and isinstance(name := row.get("name"), str):
+                yield f"{textile} {name}", {textile: name, "from": "tip", "to": "end"}

@@ -13,7 +13,10 @@ export function cellsOf(row, idOf, { change, add, drop }) {
   const input = (text, number, column) => make("input", {
     id: idOf(cell(number, column)), "data-cell": cell(number, column), value: text, autocomplete: "off", spellcheck: "false",
     "aria-label": `${row.label}, row ${number + 1}, ${row.columns[column]}`, "aria-describedby": `${id}-wrong`,
-    oninput: (event) => change({ at: at(number, column), name: cell(number, column), kind: "measure", needed: true, unit: "" }, event.target.value),
+    oninput: (event) => {
+      row.cells[number][column] = event.target.value;
+      change({ at: at(number, column), name: cell(number, column), kind: "measure", needed: true, unit: "" }, event.target.value);
+    },
     onkeydown: (event) => { if (event.key === "Enter") { event.preventDefault(); insert(number + 1); } },
   });
   const line = (cells, number) => make("tr", {}, make("th", { scope: "row" }, String(number + 1)),

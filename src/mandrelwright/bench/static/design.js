@@ -2,7 +2,7 @@
 import { buildable } from "./build.js";
 import { Cursor } from "./cursor.js";
 import { showDifference } from "./difference.js";
-import { markProblems, showForm } from "./form.js";
+import { kept, markProblems, showForm } from "./form.js";
 import { showGate } from "./gate.js";
 import { at, draw, finding, make, tellEnds, tellFacts, tellVerdict } from "./parts.js";
 import { showSolid } from "./solid.js";
@@ -20,6 +20,7 @@ let units = localStorage.getItem("bench:units") || "mm";
 let form = { steps: [], groups: [], blank: {} };
 let told = null; // the last whole answer
 let pending = []; // edits that no answer has confirmed yet
+let problems = []; // of the newest text
 let later = 0;
 const cursor = new Cursor(() => units);
 const body = () => ({ job, text: store.text, units });
@@ -44,7 +45,8 @@ async function redraw(where, began = performance.now()) {
   pending = [];
   if (answer.text !== undefined) store.change(answer.text, where);
   showState();
-  const left = markProblems(at("inputs"), answer.problems || []);
+  problems = answer.problems || [];
+  const left = markProblems(at("inputs"), problems);
   document.body.classList.add("checking");
   if (answer.problems) {
     stale(left.length ? left : answer.problems);
@@ -152,6 +154,7 @@ function showStep() {
   at("step-title").textContent = current.title;
   at("step-does").replaceChildren(`${current.does} `, make("a", { href: `/manual/${current.page}` }, "How it is worked out"));
   showForm(at("groups"), form, current.key, { change: changed, add, drop, units: () => units });
+  markProblems(at("inputs"), problems);
   showGate(at("readings"), current.key, told?.marks || [], body, units);
   cursor.unmark();
   if (told) showFindings();
@@ -162,6 +165,7 @@ function changed(row, value) {
   const typed = row.kind === "whole" && /^-?\d+$/.test(value) ? Number(value)
     : row.kind === "number" && /^-?[\d.]+$/.test(value) ? Number(value)
       : row.kind === "choice" && row.unit === "" && /^\d+$/.test(value) ? Number(value) : value;
+  kept(row, value);
   if (row.kind === "turn") return structure({ do: "turn", at: row.at.slice(0, -1), value });
   const change = blank && !row.needed ? { do: "unset", at: row.at } : { do: "set", at: row.at, value: typed };
   edit(change, row.name).then(() => { if (row.at.at(-1) === "name") reform(); });

@@ -97,8 +97,8 @@ export function showForm(place, form, step, { change, add, drop, units }) {
 const capital = (text) => text[0].toUpperCase() + text.slice(1);
 
 function groupOf(group, blank, { change, add, drop, units }) {
-  if (group.adds.length) {
-    return [make("div", { class: "adds" }, `Add ${group.title}:`, ...group.adds.map((name) =>
+  if (!group.rows.length && !group.drops) {
+    return [make("div", { class: "adds" }, `Add ${group.title}:`, group.adds.length ? null : ` ${group.first}`, ...group.adds.map((name) =>
       make("button", { type: "button", onclick: () => add(group.at, blank[group.table][name]) }, name)))];
   }
   const shown = group.rows.filter((row) => row.stated || row.needed);
@@ -121,6 +121,14 @@ function folds(rows) {
     const name = many(own(row)) ? own(row) : "";
     return lists.set(name, [...(lists.get(name) ?? []), row]);
   }, new Map());
+}
+
+// What was typed stays in the form when another step or unit is looked at and this one again.
+export function kept(row, value) {
+  const word = row.kind === "either" && row.choices.some(([way]) => way === value);
+  const [way, text] = typeof value === "object" ? Object.entries(value)[0] : word ? [value, ""] : ["", value];
+  row.text = row.kind === "either" ? `${way}|${text}` : String(value);
+  row.stated = value !== "";
 }
 
 // Problems stand at their fields; those without a field on this step are returned.
