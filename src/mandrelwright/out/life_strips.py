@@ -35,8 +35,9 @@ def _reserve(drawing: Drawing, strength: Strength, shell: bool, frame: Frame, to
     strip = Strip(top, TALL, low, high)
     title = "Load factor at first failure"
     level = "level where the whole shell buckles" if shell else "local formulas"
-    told = f"powers of ten, least of all cases; {level}; below 0 it fails"
-    open_strip(drawing, frame, title, told, strip)
+    told = f"times the load, least of all cases; {level}; below 1 it fails"
+    scale = [(float(np.log10(times)), f"{times:g}") for times in _times(low, high)]
+    open_strip(drawing, frame, title, told, strip, scale)
     across = frame.at(strength.x)
     for _, line, ink in logs:
         broken(drawing, across, strip.at(line), np.isfinite(line), ink)
@@ -46,6 +47,13 @@ def _reserve(drawing: Drawing, strength: Strength, shell: bool, frame: Frame, to
             if np.isfinite(line).any()]  # fmt: skip
     right_names(drawing, float(across[-1]), sorted(ends, key=lambda end: end[1]))
     return strip.foot + GAP
+
+
+def _times(low: float, high: float) -> list[float]:
+    """Round factors between two powers of ten: every 1, 2 and 5, or on a tall scale every ten."""
+    leads = (1.0, 2.0, 5.0) if high - low < 1.5 else (1.0,)
+    every = [lead * 10.0**power for power in range(-1, 4) for lead in leads]
+    return [times for times in every if low <= np.log10(times) <= high]
 
 
 def _warmth(drawing: Drawing, flight: Flight, frame: Frame, top: float) -> float:

@@ -12,6 +12,7 @@ from mandrelwright.out.placing import spread_out
 from mandrelwright.out.svg import HAIR, SOFT, Drawing, fitted, text_width, tick_label, ticks
 
 Array = NDArray[np.float64]
+Scale = list[tuple[float, str]]  # values and what stands beside them
 
 TALL, LOW = 96.0, 54.0  # heights of a strip
 GAP = 34.0  # between strips: room for the next title
@@ -38,20 +39,20 @@ class Strip:
 
 
 def open_strip(
-    drawing: Drawing, frame: Frame, title: str, unit: str, strip: Strip, most: int = 4
+    drawing: Drawing, frame: Frame, title: str, unit: str, strip: Strip, scale: Scale | None = None
 ) -> None:
-    """Title, ground and scale of a strip."""
+    """Title, ground and scale of a strip; its round values are marked unless others are given."""
     right = float(frame.at(frame.stop))
     _title(drawing, strip, title, unit)
     gridlines(drawing, frame, strip.top, strip.foot)
-    _scale(drawing, strip, right, most)
+    _scale(drawing, strip, right, scale or _round(strip, 4))
     trims(drawing, frame, strip.top - 3.0, strip.foot + 3.0)
 
 
 def open_diagram(drawing: Drawing, strip: Strip, title: str, unit: str, right: float) -> None:
     """Title and scale of a diagram that is not along the part, or has its own ground."""
     _title(drawing, strip, title, unit)
-    _scale(drawing, strip, right, 5)
+    _scale(drawing, strip, right, _round(strip, 5))
 
 
 def _title(drawing: Drawing, strip: Strip, title: str, unit: str) -> None:
@@ -59,13 +60,17 @@ def _title(drawing: Drawing, strip: Strip, title: str, unit: str) -> None:
     drawing.text(LEFT + text_width(title, SIZE, True) + 8.0, strip.top - 9.0, unit, SIZE, fill=SOFT)
 
 
-def _scale(drawing: Drawing, strip: Strip, right: float, most: int) -> None:
+def _round(strip: Strip, most: int) -> Scale:
     values = ticks(strip.low, strip.high, most)
     step = values[1] - values[0] if len(values) > 1 else 1.0
-    for value in values:
+    return [(value, tick_label(value, step)) for value in values]
+
+
+def _scale(drawing: Drawing, strip: Strip, right: float, scale: Scale) -> None:
+    for value, label in scale:
         y = float(strip.at(value))
         drawing.line(LEFT, y, right, y, HAIR, 0.6)
-        drawing.text(LEFT - 6.0, y + 3.5, tick_label(value, step), SIZE, "end", SOFT)
+        drawing.text(LEFT - 6.0, y + 3.5, label, SIZE, "end", SOFT)
 
 
 def inked_names(drawing: Drawing, right: float, names: list[tuple[str, float, str]]) -> None:

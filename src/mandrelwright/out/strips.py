@@ -231,7 +231,7 @@ def _expansion(drawing: Drawing, plan: Draft, frame: Frame, top: float) -> float
     low, high = float(values.min()), float(values.max())
     pad = max(0.12 * (high - low), 1.0)
     strip = Strip(top, LOW + 20.0, min(low - pad, 0.0) if low < 10.0 else low - pad, high + pad)
-    unit = f"1e-6/K; the mould's is {mould:.0f}"
+    unit = f"µm per metre for each °C warmer; the mould's is {mould:.0f}"
     open_strip(drawing, frame, "Hoop expansion of the wall", unit, strip)
     broken(drawing, frame.at(plan.stack.mould.x), strip.at(hoop), sound, INK)
     x = plan.stack.mould.x
@@ -260,7 +260,7 @@ def _undercut(drawing: Drawing, plan: Draft, frame: Frame, top: float) -> float:
     depth = plan.mould.undercut * 1e3
     strip = Strip(top, LOW, 0.0, 1.15 * float(depth.max()))
     open_strip(drawing, frame, "Undercut: the bore catches here",
-          f"mm on the radius, leaving {plan.job.mould.leaves}", strip, 3)  # fmt: skip
+          f"mm on the radius, leaving {plan.job.mould.leaves}", strip)  # fmt: skip
     _area(drawing, frame, strip, plan.stack.mould.x, depth, STOP)
     return strip.foot + GAP
 
