@@ -8,6 +8,7 @@ from typing import Literal
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from mandrelwright.bench.manual import pages_of
 from mandrelwright.bench.steps import STEPS
 from tests.browser.conftest import ROOT, Bench, npm_should_be_here, watch
 from tests.browser.test_shop_mode import go_to
@@ -30,6 +31,10 @@ PAGES = {
     "missing": "/nothing-here",
 }
 WIDTHS = (390, 820, 1440)
+CUT_SHORT = """[...document.querySelectorAll("main p, main dd, main li, main label, main button")]
+    .filter((each) => getComputedStyle(each).textOverflow === "ellipsis")
+    .filter((each) => each.checkVisibility({ visibilityProperty: true }))
+    .filter((each) => each.scrollWidth > each.clientWidth).map((each) => each.textContent)"""
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -119,8 +124,30 @@ def test_axe_finds_nothing_at_any_step(
         told[step.key] = violations(page, axe)
     page.get_by_role("button", name="where from? In the print file").click()
     told["why"] = violations(page, axe)
+    page.click("#because-shut")
+    page.click("[data-step=gate]")
+    page.fill("#in-fit-1-mates", "98.80 mm +- 0.02 mm")
+    expect(page.locator("#save")).to_be_enabled()
+    page.click("#compare")
+    expect(page.locator("#lines .come")).to_be_visible()
+    told["compare"] = violations(page, axe)
     context.close()
     assert {key: found for key, found in told.items() if found} == {}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_in_the_manual(
+    bench: Bench, chromium: Browser, axe: Path, scheme: Literal["light", "dark"]
+) -> None:
+    context = chromium.new_context(color_scheme=scheme, bypass_csp=True)
+    page = context.new_page()
+    told = {}
+    for name in pages_of():
+        page.goto(f"{bench.address}/manual/{name}")
+        told[name] = violations(page, axe)
+    context.close()
+    assert len(told) > 30
+    assert {name: found for name, found in told.items() if found} == {}
 
 
 def violations(page: Page, axe: Path) -> list[tuple[str, str]]:
@@ -138,8 +165,10 @@ def test_no_page_scrolls_sideways(bench: Bench, chromium: Browser, name: str, wi
     watched = watch(context, bench.address)
     settle(watched.page, name, bench.address)
     wide = watched.page.evaluate("document.documentElement.scrollWidth")
+    cut = watched.page.evaluate(CUT_SHORT)
     context.close()
     assert wide <= width
+    assert cut == []
     assert [each for each in watched.errors if "404" not in each] == []
     assert watched.outside == []
 

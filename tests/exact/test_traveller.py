@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -71,6 +72,18 @@ def test_every_cup_starts_its_clock_and_its_last_wetting_stops_it(plan: Plan) ->
         half = 0.5 * step.cup.scale  # g: told to the step of the scale
         assert step.cup.resin == pytest.approx(1e3 * cup.resin, abs=half)
         assert step.cup.ratio * step.cup.resin == pytest.approx(1e3 * cup.hardener, abs=half)
+
+
+def test_a_cup_of_unknown_pot_life_says_that_no_clock_runs(tmp_path: Path) -> None:
+    text = EXAMPLES[1].read_text("utf-8")
+    bare = re.sub(r"^pot_life.*\n", "", text, flags=re.MULTILINE)
+    (tmp_path / "nose.toml").write_text(bare, "utf-8")
+    for path, told in ((EXAMPLES[1], False), (tmp_path / "nose.toml", True)):
+        cups = [step for step in travel(plan_job(path)) if step.cup]
+        assert cups
+        for step in cups:
+            assert any("No clock runs" in line for line in step.text) is told
+            assert (step.starts is None) is told
 
 
 @pytest.fixture

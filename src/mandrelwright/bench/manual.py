@@ -51,6 +51,7 @@ def page_of(name: str) -> str | None:
     html = _OUT.sub(r"\1", html)
     html = _HEAD.sub(lambda m: f'<h{m[1]} id="{_anchor(m[2])}">{m[2]}</h{m[1]}>', html)
     html = _ROW.sub(r'<tr id="\1">\n<td><code>\1</code>', html)
+    html = html.replace("<th></th>", "<td></td>")  # a corner heads nothing
     return html.replace("<table>", '<div class="scroll" tabindex="0"><table>').replace(
         "</table>", "</table></div>"
     )

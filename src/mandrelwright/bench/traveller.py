@@ -251,17 +251,21 @@ def _lay(plan: Plan, walk: _Walk) -> None:
     scale = plan.job.shop.scale.value
     told = list(bench.steps(layup, scale))
     for (minute, sentence), step in zip(told, layup.steps, strict=False):
-        takes = show(step.lasts, "min", 0)
+        takes = "under a minute" if step.lasts < 30.0 else show(step.lasts, "min", 0)
         more: dict[str, Any] = {}
+        text = [f"Planned from minute {minute}, takes {takes}."]
         if step.verb == "mix":
             cup = layup.cups[step.cup - 1]
             resin = cup.mixed if math.isnan(cup.hardener) else cup.resin
             weighed = 1e3 * scale * round(resin / scale)
             more["cup"] = Cup(cup.number, round(weighed, 3), ratio, 1e3 * scale)
-            more["starts"] = (cup.label, 0.0 if math.isnan(layup.lasts) else layup.lasts)
+            if math.isnan(layup.lasts):
+                text.append("No clock runs for it: how long a cup lasts is not stated.")
+            else:
+                more["starts"] = (cup.label, layup.lasts)
         elif step.number == last.get(step.cup):
             more["stops"] = f"cup {step.cup}"
-        walk.step(sentence, text=(f"Planned from minute {minute}, takes {takes}.",), **more)
+        walk.step(sentence, text=tuple(text), **more)
     for minute, sentence in told[len(layup.steps) :]:
         walk.step(sentence, text=(f"From minute {minute}.",))
 

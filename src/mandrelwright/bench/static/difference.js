@@ -2,6 +2,7 @@
 import { make } from "./parts.js";
 
 const AROUND = 2; // equal lines shown beside a change
+const drawnIn = (text) => text.replace(/ {3,}#/, "  #"); // a comment's column is too far for a phone
 
 export function difference(before, after) {
   const [a, b] = [before.split("\n"), after.split("\n")];
@@ -28,7 +29,7 @@ export function showDifference(place, before, after) {
   lines.forEach(([sign, text], n) => {
     if (!near[n]) return void (n && near[n - 1] && place.append("⋯\n"));
     const kind = { "−": "gone", "+": "come" }[sign];
-    place.append(kind ? make("span", { class: kind }, `${sign} ${text}\n`) : `  ${text}\n`);
+    place.append(kind ? make("span", { class: kind }, `${sign} ${drawnIn(text)}\n`) : `  ${drawnIn(text)}\n`);
   });
   return lines.some(([sign]) => sign !== " ");
 }

@@ -261,6 +261,7 @@ function tellGap(text) {
   at("answer").replaceChildren(make("p", { class: "bad" }, text), ...(stage
     ? [make("label", { for: "waiver" }, "Reason to do without the reading"), reason, make("button", { type: "button", onclick: waive }, "Do without")]
     : []));
+  at("answer").scrollIntoView({ block: "center" }); // not under the bar of buttons
 }
 
 // The gate's answer, once its readings are in.
