@@ -16,7 +16,8 @@ export function showSolid(job) {
       if (told.problems) throw new Error(told.problems[0].limit);
       view(three, place, told.pieces);
     } catch (error) {
-      event.target.textContent = `cannot be shown: ${error.message}`;
+      const told = error instanceof TypeError ? "the 3-D view could not be loaded" : error.message; // a browser's words hold addresses
+      event.target.textContent = `cannot be shown: ${told}`;
     }
   });
 }
