@@ -1,4 +1,4 @@
-"""Places to keep a log: a new SQLite file, and a new database on a real PostgreSQL."""
+"""No test is timed; a log in a new SQLite file or a new database on a real PostgreSQL."""
 
 from __future__ import annotations
 
@@ -8,8 +8,12 @@ from pathlib import Path
 
 import pytest
 import sqlalchemy as sa
+from hypothesis import settings
 
 from tests import postgres
+
+settings.register_profile("busy machine", deadline=None)  # times are no promise of the tests
+settings.load_profile("busy machine")
 
 
 @pytest.fixture(scope="session")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -113,6 +114,13 @@ def test_a_file_by_hand_names_moulds_and_doubles_nothing(log_place: str, tmp_pat
         assert [reading.value for reading in told.readings] == [0.09831, 0.09831]  # two were typed
         assert told.parts[0].readings[0].value == pytest.approx(0.098425)
         assert told.parts[0].hours == pytest.approx(5700.0)
+
+
+def test_reading_a_file_leaves_no_setting_of_the_process_changed(tmp_path: Path) -> None:
+    before = csv.field_size_limit()
+    with open_log(str(tmp_path / "log.sqlite")) as log:
+        import_file(log, hand(tmp_path), "Plover nose")
+    assert csv.field_size_limit() == before
 
 
 def test_a_spreadsheet_with_semicolons_and_a_byte_order_mark(tmp_path: Path) -> None:

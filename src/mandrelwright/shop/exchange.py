@@ -226,15 +226,17 @@ def _rows(path: Path) -> list[Row]:
         raise InputError(f"{path} cannot be read ({error.strerror})", "check the path") from None
     if len(content) > MOST_BYTES:
         raise InputError(f"{path} is larger than {MOST_BYTES // 10**6} MB", "part it")
+    before = csv.field_size_limit(MOST_BYTES)  # of the whole process, so it is given back
     try:
         text = content.decode("utf-8-sig")
         return _csv(path, text) if path.suffix == ".csv" else _json(path, text)
     except (UnicodeDecodeError, csv.Error, RecursionError) as error:
         raise InputError(f"{path} cannot be read: {error}", "save it as UTF-8 text") from None
+    finally:
+        csv.field_size_limit(before)
 
 
 def _csv(path: Path, text: str) -> list[Row]:
-    csv.field_size_limit(MOST_BYTES)
     head = text.split("\n", 1)[0]
     mark = ";" if head.count(";") > head.count(",") else ","
     reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
