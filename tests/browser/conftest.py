@@ -27,6 +27,7 @@ from playwright.sync_api import (
 
 ROOT = Path(__file__).resolve().parents[2]
 STARTS = 90.0  # s for a server on a loaded machine
+ENDS = 15.0  # s until nothing is left of it
 expect.set_options(timeout=45_000)  # ms: two cores, two test processes, each with a browser
 FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
@@ -69,6 +70,20 @@ def free_port() -> int:
         return int(found.getsockname()[1])
 
 
+def runs(pid: int) -> bool:
+    """Whether a process is at work; one that has ended and is only not yet buried is not."""
+    try:
+        return bool(Path(f"/proc/{pid}/cmdline").read_bytes())
+    except OSError:
+        return False
+
+
+def children(pid: int) -> list[int]:
+    """Processes that a process has started; none where the system does not tell."""
+    told = Path(f"/proc/{pid}/task/{pid}/children")
+    return [int(each) for each in told.read_text().split()] if told.exists() else []
+
+
 @contextmanager
 def serving(folder: Path) -> Iterator[Bench]:
     """`mw bench`, started in a folder; what it told holds no traceback."""
@@ -89,8 +104,13 @@ def serving(folder: Path) -> Iterator[Bench]:
             assert server.poll() is None, log.read_text()
             time.sleep(0.2)
     yield made
+    started = children(server.pid)
     server.terminate()
-    server.wait(20)
+    server.wait(STARTS)
+    until = time.monotonic() + ENDS
+    while left := [pid for pid in started if runs(pid)]:
+        assert time.monotonic() < until, f"left behind: {left}"
+        time.sleep(0.1)
     told = log.read_text()
     assert "Traceback" not in told, told
 

@@ -68,5 +68,8 @@ class Workers:
         await asyncio.gather(*tasks)
 
     def stop(self) -> None:
-        """End the processes; what they were at is lost."""
-        self._pool.shutdown(wait=False, cancel_futures=True)
+        """End the processes once they have done what they are at; what waits is dropped.
+
+        A bench that were gone before them would leave them behind.
+        """
+        self._pool.shutdown(wait=True, cancel_futures=True)
